@@ -1,0 +1,86 @@
+/** The 17 joints of the COCO keypoint set, in its order (source: cocodataset/cocoapi; left and right are the performer's own). */
+export const detectedJoints = [
+  'nose',
+  'leftEye',
+  'rightEye',
+  'leftEar',
+  'rightEar',
+  'leftShoulder',
+  'rightShoulder',
+  'leftElbow',
+  'rightElbow',
+  'leftWrist',
+  'rightWrist',
+  'leftHip',
+  'rightHip',
+  'leftKnee',
+  'rightKnee',
+  'leftAnkle',
+  'rightAnkle',
+] as const;
+
+/** Joints that follow from the detected ones by construction (see `track/constructed.ts`). */
+export const constructedJoints = ['chin', 'neck', 'chest', 'pelvis'] as const;
+
+/** A joint that a pose model reports. */
+export type DetectedJoint = (typeof detectedJoints)[number];
+/** A joint that Nudgebook tracks: detected or constructed. */
+export type Joint = DetectedJoint | (typeof constructedJoints)[number];
+
+/** Every joint, detected ones first. */
+export const joints: readonly Joint[] = [...detectedJoints, ...constructedJoints];
+
+/** Left/right partners among the detected joints, as pairs of `detectedJoints`. */
+export const sidePairs: readonly (readonly [DetectedJoint, DetectedJoint])[] = [
+  ['leftEye', 'rightEye'],
+  ['leftEar', 'rightEar'],
+  ['leftShoulder', 'rightShoulder'],
+  ['leftElbow', 'rightElbow'],
+  ['leftWrist', 'rightWrist'],
+  ['leftHip', 'rightHip'],
+  ['leftKnee', 'rightKnee'],
+  ['leftAnkle', 'rightAnkle'],
+];
+
+/** A straight part of the body between two joints, for drawing and for limb lengths. */
+export interface Bone {
+  readonly from: Joint;
+  readonly to: Joint;
+  readonly side: 'left' | 'right' | 'middle';
+}
+
+/** The bones that are drawn. Shoulder and hip lines count as middle. */
+export const bones: readonly Bone[] = [
+  { from: 'leftShoulder', to: 'rightShoulder', side: 'middle' },
+  { from: 'leftHip', to: 'rightHip', side: 'middle' },
+  { from: 'neck', to: 'pelvis', side: 'middle' },
+  { from: 'neck', to: 'nose', side: 'middle' },
+  { from: 'leftShoulder', to: 'leftElbow', side: 'left' },
+  { from: 'leftElbow', to: 'leftWrist', side: 'left' },
+  { from: 'rightShoulder', to: 'rightElbow', side: 'right' },
+  { from: 'rightElbow', to: 'rightWrist', side: 'right' },
+  { from: 'leftHip', to: 'leftKnee', side: 'left' },
+  { from: 'leftKnee', to: 'leftAnkle', side: 'left' },
+  { from: 'rightHip', to: 'rightKnee', side: 'right' },
+  { from: 'rightKnee', to: 'rightAnkle', side: 'right' },
+];
+
+/** A hinge whose angle is printed: the angle at `at` between the directions to `a` and to `b`. */
+export interface Hinge {
+  readonly name: string;
+  readonly a: Joint;
+  readonly at: Joint;
+  readonly b: Joint;
+}
+
+/** Hinges reported in plan.json, as seen from the camera. */
+export const hinges: readonly Hinge[] = [
+  { name: 'leftElbow', a: 'leftShoulder', at: 'leftElbow', b: 'leftWrist' },
+  { name: 'rightElbow', a: 'rightShoulder', at: 'rightElbow', b: 'rightWrist' },
+  { name: 'leftShoulder', a: 'leftHip', at: 'leftShoulder', b: 'leftElbow' },
+  { name: 'rightShoulder', a: 'rightHip', at: 'rightShoulder', b: 'rightElbow' },
+  { name: 'leftHip', a: 'leftShoulder', at: 'leftHip', b: 'leftKnee' },
+  { name: 'rightHip', a: 'rightShoulder', at: 'rightHip', b: 'rightKnee' },
+  { name: 'leftKnee', a: 'leftHip', at: 'leftKnee', b: 'leftAnkle' },
+  { name: 'rightKnee', a: 'rightHip', at: 'rightKnee', b: 'rightAnkle' },
+];

@@ -1,0 +1,62 @@
+import type { FrameRate } from '../base/frameRate.ts';
+import type { Joint } from '../base/joints.ts';
+import type { OnFrames, PinnedKey } from '../timing/timing.ts';
+import type { Correction } from '../track/correction.ts';
+
+/**
+ * One shot as the animator has decided it. Nothing computed is in it (a take's sightings are kept beside it), so undo,
+ * saving and "why?" come almost for free. Immutable: edits make a new one.
+ */
+export interface Book {
+  readonly version: 1;
+  /** The shot's name, printed on every page. */
+  readonly shotName: string;
+  /** Notes of the animator for the whole shot. */
+  readonly notes: string;
+  /** Is the take mirrored (a selfie view)? Then left and right are exchanged before anything is computed. */
+  readonly mirrored: boolean;
+  /** Part of the take that is the shot, take seconds; null = from the first or to the last picture. */
+  readonly trimStartSec: number | null;
+  readonly trimEndSec: number | null;
+  readonly rate: FrameRate;
+  readonly onFrames: OnFrames;
+  readonly keyCount: number | null;
+  readonly pinnedKeys: readonly PinnedKey[];
+  readonly removedKeysSec: readonly number[];
+  readonly puppetHeightMm: number;
+  readonly smallestStepMm: number;
+  readonly corrections: readonly Correction[];
+  /** Joints whose moves stand on the sheet, in column order. */
+  readonly sheetJoints: readonly Joint[];
+  /** What the animator wrote beside a frame, by frame index (from 0). */
+  readonly frameNotes: ReadonlyMap<number, FrameNote>;
+}
+
+/** Words of the animator on one row of the sheet. Empty string = nothing written. */
+export interface FrameNote {
+  readonly action: string;
+  readonly dialogue: string;
+  readonly camera: string;
+}
+
+/** A new shot: 24 fps on twos, a 250 mm puppet, the parts most often printed. */
+export function newBook(shotName: string): Book {
+  return {
+    version: 1,
+    shotName,
+    notes: '',
+    mirrored: false,
+    trimStartSec: null,
+    trimEndSec: null,
+    rate: { frames: 24, seconds: 1 },
+    onFrames: 2,
+    keyCount: null,
+    pinnedKeys: [],
+    removedKeysSec: [],
+    puppetHeightMm: 250,
+    smallestStepMm: 0.3,
+    corrections: [],
+    sheetJoints: ['nose', 'leftWrist', 'rightWrist', 'pelvis'],
+    frameNotes: new Map(),
+  };
+}

@@ -1,0 +1,65 @@
+import type { Joint } from '../base/joints.ts';
+
+/**
+ * One joint's movement at the times of the `Motion` that holds it. All columns have shape [time].
+ */
+export interface JointPath {
+  /** Upright video pixels, y down. NaN = nothing can be said (the joint was never seen). */
+  readonly xPx: Float64Array;
+  readonly yPx: Float64Array;
+  /** Pixels per second. NaN where the position is. */
+  readonly vxPx: Float64Array;
+  readonly vyPx: Float64Array;
+  /** Standard deviation of the position along one axis, pixels; NaN where the position is. */
+  readonly sdPx: Float64Array;
+  /** 0..1: how much the detector's sightings near this time can be trusted. */
+  readonly confidence: Float32Array;
+  /** 1 where no usable sighting is near and the position is filled in from the neighbours in time. */
+  readonly guessed: Uint8Array;
+}
+
+/** All joints of the performer at chosen times. */
+export interface Motion {
+  /** Take seconds, rising. Shape [time]. */
+  readonly timesSec: Float64Array;
+  readonly paths: ReadonlyMap<Joint, JointPath>;
+}
+
+/**
+ * The performer's fitted movement, which can be asked for at any time. Made by `fitTracks`.
+ */
+export interface Tracks {
+  /** Times of the sightings behind it. Shape [picture]. */
+  readonly timesSec: Float64Array;
+  /** Standing height of the performer in pixels (vertex to sole), from limb lengths over the whole take; see `bodySize.ts`. */
+  readonly bodyHeightPx: number;
+  /** Median distance from mid-shoulder to mid-hip, pixels. */
+  readonly torsoPx: number;
+  /** Joints that were seen often enough to be tracked. */
+  readonly joints: readonly Joint[];
+  /** Evaluates every joint at the times given (rising, take seconds); outside the take the ends are held. */
+  at(timesSec: Float64Array): Motion;
+  /** What is doubtful, for showing beside the result. */
+  readonly doubts: readonly Doubt[];
+}
+
+/** Something the animator should know before trusting a number. */
+export interface Doubt {
+  readonly code:
+    | 'hidden'
+    | 'guessed'
+    | 'swapped'
+    | 'out-of-frame'
+    | 'out-of-plane'
+    | 'two-people'
+    | 'nobody'
+    | 'small'
+    | 'outlier';
+  /** Null when it concerns the whole body. */
+  readonly joint: Joint | null;
+  /** Take seconds, inclusive. */
+  readonly startSec: number;
+  readonly endSec: number;
+  /** One plain sentence. Frame numbers are not in it: the screen adds them for the shot's own rate. */
+  readonly sentence: string;
+}

@@ -1,0 +1,61 @@
+import { assert } from '../base/assert.ts';
+import { detectedJoints } from '../base/joints.ts';
+
+/** How many joints stand in one row of a `Sightings` column. */
+export const jointsPerPicture = detectedJoints.length;
+
+/** Which detector saw the joints, and what it cost. */
+export interface DetectorFacts {
+  /** The model's name ("movenet-thunder"). */
+  readonly model: string;
+  /** What it ran on: "webgpu", "webgl" or "wasm". */
+  readonly backend: string;
+  /** Time per picture spent on decoding, resizing and detecting, milliseconds. NaN when unknown. */
+  readonly millisecondsPerFrame: number;
+  /** Wall time of the whole reading, seconds. NaN when unknown. */
+  readonly readSeconds: number;
+}
+
+/**
+ * What the detector saw, picture by picture: raw, never edited. Everything downstream is computed from it again, so the
+ * video is not needed a second time.
+ *
+ * Columns have shape [picture × joint], joint running fastest in the order of `detectedJoints`. NaN in x and y = not
+ * seen, or not read yet. Left and right are as the detector said them, before sides are settled.
+ */
+export interface Sightings {
+  readonly detector: DetectorFacts;
+  /** Size of the upright picture. */
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** Shape [picture], seconds, strictly rising; equal to the footage's. */
+  readonly timesSec: Float64Array;
+  readonly xPx: Float32Array;
+  readonly yPx: Float32Array;
+  /** 0..1 as the model gives it; 0 where not seen. */
+  readonly confidence: Float32Array;
+  /** How many pictures have been read, from the first on. Less than the footage's after a pause or cancel. */
+  readonly readCount: number;
+  /** People counted in some of the pictures (not in all: counting is dear). Rising times; may be empty. */
+  readonly peopleSeen: readonly { readonly timeSec: number; readonly count: number }[];
+}
+
+/** Where joint number `joint` of picture `picture` stands in the columns. */
+export function cell(picture: number, joint: number): number {
+  return picture * jointsPerPicture + joint;
+}
+
+/** Asserts that columns, times and counts fit one another. @throws BrokenPromise naming the misfit. */
+export function checkSightings(s: Sightings): void {
+  const n = s.timesSec.length * jointsPerPicture;
+  assert(
+    s.xPx.length === n && s.yPx.length === n && s.confidence.length === n,
+    `sightings: columns of ${s.xPx.length}, expected ${n}`,
+  );
+  assert(
+    s.readCount >= 0 && s.readCount <= s.timesSec.length,
+    `sightings: ${s.readCount} read of ${s.timesSec.length}`,
+  );
+  for (let i = 1; i < s.timesSec.length; i++)
+    assert(s.timesSec[i]! > s.timesSec[i - 1]!, `sightings: time ${i} does not rise`);
+}
