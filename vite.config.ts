@@ -1,5 +1,62 @@
 /// <reference types="vitest/config" />
+import { fileURLToPath } from 'node:url';
 import { svelte } from '@sveltejs/vite-plugin-svelte';
+import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vite';
+import { chromiumFlags, findChromium } from './src/cli/chromium.ts';
+import { contentSecurityPolicy } from './src/cli/contentSecurityPolicy.ts';
 
-export default defineConfig({ plugins: [svelte()], test: { include: ['tests/**/*.test.ts'] } });
+const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
+const headers = { 'Content-Security-Policy': contentSecurityPolicy };
+
+export default defineConfig({
+  root: here('src/app'),
+  plugins: [svelte()],
+  build: {
+    outDir: here('dist'),
+    emptyOutDir: true,
+    target: 'es2022',
+    chunkSizeWarningLimit: 3000,
+    rollupOptions: { input: { index: here('src/app/index.html'), batch: here('src/app/batch.html') } },
+  },
+  worker: { format: 'es' },
+  server: { fs: { allow: [here('.')] } },
+  preview: { headers },
+  test: {
+    root: here('.'),
+    passWithNoTests: false,
+    projects: [
+      {
+        extends: true,
+        test: {
+          name: 'node',
+          environment: 'node',
+          include: ['tests/**/*.test.ts'],
+          exclude: ['tests/**/*.browser.test.ts', 'tests/journey/**'],
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'browser',
+          include: ['tests/**/*.browser.test.ts'],
+          testTimeout: 120_000,
+          browser: {
+            enabled: true,
+            headless: true,
+            screenshotFailures: false,
+            provider: playwright({
+              launchOptions: { ...withPath(findChromium()), args: [...chromiumFlags] },
+            }),
+            instances: [{ browser: 'chromium' }],
+          },
+        },
+      },
+    ],
+  },
+});
+
+/** Playwright wants the key absent, not undefined, when its own browser is to be used. */
+function withPath(executablePath: string | null): { executablePath?: string } {
+  return executablePath === null ? {} : { executablePath };
+}
