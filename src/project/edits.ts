@@ -1,0 +1,136 @@
+import { never } from '../base/assert.ts';
+import type { FrameRate } from '../base/frameRate.ts';
+import type { Joint } from '../base/joints.ts';
+import type { OnFrames, PinnedKey } from '../timing/timing.ts';
+import type { Correction } from '../track/correction.ts';
+import type { Book, FrameNote } from './book.ts';
+
+/** Everything an animator can decide about a shot. Times are take seconds, so that a change of frame rate moves nothing. */
+export type Edit =
+  | { readonly kind: 'rename'; readonly shotName: string }
+  | { readonly kind: 'setNotes'; readonly notes: string }
+  | { readonly kind: 'setMirrored'; readonly mirrored: boolean }
+  | { readonly kind: 'trim'; readonly startSec: number | null; readonly endSec: number | null }
+  | { readonly kind: 'setRate'; readonly rate: FrameRate }
+  | { readonly kind: 'setOnFrames'; readonly onFrames: OnFrames }
+  /** Null gives the number back to the computation. */
+  | { readonly kind: 'setKeyCount'; readonly keyCount: number | null }
+  /** A key of the animator's own, or a computed one locked where it is. */
+  | { readonly kind: 'pinKey'; readonly key: PinnedKey }
+  /** Moves a key, whether pinned or computed: it becomes the animator's. */
+  | { readonly kind: 'moveKey'; readonly id: string; readonly fromSec: number; readonly key: PinnedKey }
+  /** Takes a key away and keeps the computation from putting it back. */
+  | { readonly kind: 'removeKey'; readonly id: string; readonly takeSec: number }
+  /** Gives a pinned key back to the computation. */
+  | { readonly kind: 'unpinKey'; readonly id: string }
+  | { readonly kind: 'setPuppetHeight'; readonly puppetHeightMm: number }
+  | { readonly kind: 'setSmallestStep'; readonly smallestStepMm: number }
+  | { readonly kind: 'correct'; readonly correction: Correction }
+  /** Takes back the correction at this place in the list. */
+  | { readonly kind: 'uncorrect'; readonly index: number }
+  | { readonly kind: 'setSheetJoints'; readonly joints: readonly Joint[] }
+  | { readonly kind: 'writeNote'; readonly frameIndex: number; readonly note: FrameNote };
+
+/** Two placements of one joint closer than this are the same one, dragged again: less than half a frame at 60 fps. */
+const samePlaceSec = 0.008;
+/** A removed key is forgotten when a key is pinned this near: the animator changed their mind. */
+const sameKeySec = 0.02;
+
+/** The book with one decision changed. Pure; the old book is untouched. */
+export function applyEdit(book: Book, edit: Edit): Book {
+  switch (edit.kind) {
+    case 'rename':
+      return { ...book, shotName: edit.shotName };
+    case 'setNotes':
+      return { ...book, notes: edit.notes };
+    case 'setMirrored':
+      return { ...book, mirrored: edit.mirrored };
+    case 'trim':
+      return { ...book, trimStartSec: edit.startSec, trimEndSec: edit.endSec };
+    case 'setRate':
+      return { ...book, rate: edit.rate };
+    case 'setOnFrames':
+      return { ...book, onFrames: edit.onFrames };
+    case 'setKeyCount':
+      return { ...book, keyCount: edit.keyCount };
+    case 'pinKey':
+      return withKey(book, edit.key, book.removedKeysSec);
+    case 'moveKey': {
+      const others = book.pinnedKeys.filter((k) => k.id !== edit.id);
+      const wasPinned = others.length < book.pinnedKeys.length;
+      // A computed key would be found again where it was; a pinned one is simply gone from there.
+      const removed = wasPinned ? book.removedKeysSec : [...book.removedKeysSec, edit.fromSec];
+      return withKey({ ...book, pinnedKeys: others }, edit.key, removed);
+    }
+    case 'removeKey':
+      return {
+        ...book,
+        pinnedKeys: book.pinnedKeys.filter((k) => k.id !== edit.id),
+        removedKeysSec: [...book.removedKeysSec, edit.takeSec],
+      };
+    case 'unpinKey':
+      return { ...book, pinnedKeys: book.pinnedKeys.filter((k) => k.id !== edit.id) };
+    case 'setPuppetHeight':
+      return { ...book, puppetHeightMm: edit.puppetHeightMm };
+    case 'setSmallestStep':
+      return { ...book, smallestStepMm: edit.smallestStepMm };
+    case 'correct':
+      return { ...book, corrections: addCorrection(book.corrections, edit.correction) };
+    case 'uncorrect':
+      return { ...book, corrections: book.corrections.filter((_, i) => i !== edit.index) };
+    case 'setSheetJoints':
+      return { ...book, sheetJoints: edit.joints };
+    case 'writeNote':
+      return { ...book, frameNotes: writeNote(book.frameNotes, edit.frameIndex, edit.note) };
+    default:
+      return never(edit);
+  }
+}
+
+/** What undo calls the edit: "Undo move key". */
+export function editLabel(edit: Edit): string {
+  return labels[edit.kind];
+}
+
+const labels: Record<Edit['kind'], string> = {
+  rename: 'rename shot',
+  setNotes: 'shot notes',
+  setMirrored: 'mirror',
+  trim: 'trim',
+  setRate: 'frame rate',
+  setOnFrames: 'ones or twos',
+  setKeyCount: 'number of keys',
+  pinKey: 'add key',
+  moveKey: 'move key',
+  removeKey: 'remove key',
+  unpinKey: 'unlock key',
+  setPuppetHeight: 'puppet height',
+  setSmallestStep: 'smallest step',
+  correct: 'correct joint',
+  uncorrect: 'take back correction',
+  setSheetJoints: 'parts on the sheet',
+  writeNote: 'note',
+};
+
+function withKey(book: Book, key: PinnedKey, removedKeysSec: readonly number[]): Book {
+  const pinnedKeys = [...book.pinnedKeys.filter((k) => k.id !== key.id), key].sort((a, b) => a.takeSec - b.takeSec);
+  return {
+    ...book,
+    pinnedKeys,
+    removedKeysSec: removedKeysSec.filter((sec) => Math.abs(sec - key.takeSec) > sameKeySec),
+  };
+}
+
+function addCorrection(all: readonly Correction[], added: Correction): readonly Correction[] {
+  if (added.kind !== 'place') return [...all, added];
+  const isSame = (c: Correction) =>
+    c.kind === 'place' && c.joint === added.joint && Math.abs(c.takeSec - added.takeSec) < samePlaceSec;
+  return [...all.filter((c) => !isSame(c)), added];
+}
+
+function writeNote(notes: Book['frameNotes'], frameIndex: number, note: FrameNote): Book['frameNotes'] {
+  const next = new Map(notes);
+  if (note.action || note.dialogue || note.camera) next.set(frameIndex, note);
+  else next.delete(frameIndex);
+  return next;
+}

@@ -1,0 +1,70 @@
+import type { Book } from './book.ts';
+import { applyEdit, type Edit, editLabel } from './edits.ts';
+
+/** One step that undo takes back: the book before it, and what the step was called. */
+interface Step {
+  readonly before: Book;
+  readonly label: string;
+  /** Edits of one gesture (a drag, a burst of typing) share it and are one step; null = a step of its own. */
+  readonly gesture: string | null;
+}
+
+/**
+ * A book with its past and its undone future. Books are small and immutable, so the past is a list of whole books.
+ * Immutable itself.
+ */
+export interface History {
+  readonly book: Book;
+  readonly past: readonly Step[];
+  readonly future: readonly Step[];
+}
+
+/** More steps than anyone takes back in a session; bounds the memory. */
+const mostSteps = 500;
+
+/** A history that begins with this book and has nothing to undo. */
+export function beginHistory(book: Book): History {
+  return { book, past: [], future: [] };
+}
+
+/** The history after one more edit. What had been undone is dropped. Edits with the same `gesture` in a row merge into one step. */
+export function record(history: History, edit: Edit, gesture: string | null = null): History {
+  const book = applyEdit(history.book, edit);
+  const last = history.past.at(-1);
+  const merges = gesture !== null && last?.gesture === gesture && history.future.length === 0;
+  const past = merges ? history.past : [...history.past, { before: history.book, label: editLabel(edit), gesture }];
+  return { book, past: past.slice(-mostSteps), future: [] };
+}
+
+/** One step back; the same history when there is none. */
+export function undo(history: History): History {
+  const step = history.past.at(-1);
+  if (!step) return history;
+  return {
+    book: step.before,
+    past: history.past.slice(0, -1),
+    future: [{ ...step, before: history.book }, ...history.future],
+  };
+}
+
+/** One step forward again; the same history when nothing was undone. */
+export function redo(history: History): History {
+  const step = history.future[0];
+  if (!step) return history;
+  return {
+    book: step.before,
+    // A redone step is closed: a later edit of the same gesture must not merge into it.
+    past: [...history.past, { before: history.book, label: step.label, gesture: null }],
+    future: history.future.slice(1),
+  };
+}
+
+/** What undo would take back ("move key"), or null. */
+export function undoLabel(history: History): string | null {
+  return history.past.at(-1)?.label ?? null;
+}
+
+/** What redo would bring back, or null. */
+export function redoLabel(history: History): string | null {
+  return history.future[0]?.label ?? null;
+}

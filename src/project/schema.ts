@@ -1,0 +1,95 @@
+import { z } from 'zod';
+import { failed, good, type Outcome } from '../base/failure.ts';
+import { detectedJoints, joints } from '../base/joints.ts';
+import { type Book, newBook } from './book.ts';
+
+/** The newest version of `book.json` that this program writes; raise it with a migration when the shape changes. */
+export const bookVersion = 1;
+
+// JSON has no NaN or Infinity, but hand-written files have strings and nulls in their place: z.number() refuses those.
+const seconds = z.number().finite();
+const joint = z.enum(joints as unknown as [string, ...string[]]);
+const detectedJoint = z.enum(detectedJoints);
+
+const correction = z.discriminatedUnion('kind', [
+  z.object({ kind: z.literal('place'), joint: detectedJoint, takeSec: seconds, xPx: z.number(), yPx: z.number() }),
+  z.object({ kind: z.literal('hide'), joint: detectedJoint, startSec: seconds, endSec: seconds }),
+  z.object({ kind: z.literal('swapSides'), startSec: seconds, endSec: seconds }),
+]);
+
+const pinnedKey = z.object({
+  id: z.string().min(1),
+  takeSec: seconds,
+  kind: z.enum(['key', 'breakdown']),
+  name: z.string(),
+});
+
+const bookFile = z.object({
+  format: z.literal('nudgebook'),
+  version: z.literal(bookVersion),
+  shotName: z.string(),
+  notes: z.string(),
+  mirrored: z.boolean(),
+  trimStartSec: seconds.nullable(),
+  trimEndSec: seconds.nullable(),
+  rate: z.object({ frames: z.number().int().positive(), seconds: z.number().int().positive() }),
+  onFrames: z.union([z.literal(1), z.literal(2), z.literal(3), z.literal(4)]),
+  keyCount: z.number().int().min(2).nullable(),
+  pinnedKeys: z.array(pinnedKey),
+  removedKeysSec: z.array(seconds),
+  puppetHeightMm: z.number().min(10).max(3000),
+  smallestStepMm: z.number().min(0.05).max(20),
+  corrections: z.array(correction),
+  sheetJoints: z.array(joint),
+  frameNotes: z.array(
+    z.object({ frameIndex: z.number().int().min(0), action: z.string(), dialogue: z.string(), camera: z.string() }),
+  ),
+});
+
+/** `book.json` as text. Reading it again gives the same book. */
+export function writeBook(book: Book): string {
+  const notes = [...book.frameNotes].sort(([a], [b]) => a - b);
+  return JSON.stringify(
+    { format: 'nudgebook', ...book, frameNotes: notes.map(([frameIndex, note]) => ({ frameIndex, ...note })) },
+    null,
+    1,
+  );
+}
+
+/**
+ * A book from the text of `book.json`. Fails with 'book-newer' for a file of a later version, with 'book-unreadable'
+ * (naming the place in the file) for anything else that is not a book.
+ */
+export function readBook(text: string): Outcome<Book> {
+  let raw: unknown;
+  try {
+    raw = JSON.parse(text);
+  } catch {
+    return failed(
+      'book-unreadable',
+      'This book file is not valid JSON, so nothing was opened. Open the last autosave, or another copy of the file.',
+    );
+  }
+  const version = (raw as { version?: unknown } | null)?.version;
+  if (typeof version === 'number' && version > bookVersion)
+    return failed(
+      'book-newer',
+      `This book was saved by a newer Nudgebook (file version ${version}; this one reads up to ${bookVersion}). Open it there, or update this one.`,
+    );
+  const parsed = bookFile.safeParse(raw);
+  if (!parsed.success) {
+    const issue = parsed.error.issues[0];
+    const place = issue?.path.join(' → ') || 'the top of the file';
+    return failed(
+      'book-unreadable',
+      `This book file has a value that cannot be right at “${place}” (${issue?.message ?? 'unknown'}), so nothing was opened. What you had open is still here. Correct that value, or open another copy.`,
+    );
+  }
+  const { format: _format, frameNotes, ...rest } = parsed.data;
+  const book = {
+    ...newBook(rest.shotName),
+    ...rest,
+    frameNotes: new Map(frameNotes.map(({ frameIndex, ...note }) => [frameIndex, note])),
+  };
+  return good(book as Book);
+}
