@@ -59,7 +59,8 @@ describe('the rooms of src', () => {
 
   it('import only the packages that the table lets them', () => {
     const wrong = lines.filter(
-      ({ room, target }) => !target.startsWith('.') && !target.startsWith('virtual:') && !fits(table[room]!.packages, target),
+      ({ room, target }) =>
+        !target.startsWith('.') && !target.startsWith('virtual:') && !fits(table[room]!.packages, target),
     );
     expect(wrong).toEqual([]);
   });

@@ -1,6 +1,8 @@
 import { z } from 'zod';
 import { failed, good, type Outcome } from '../base/failure.ts';
+import type { Footage, FootageNote } from '../base/footage.ts';
 import { detectedJoints, joints } from '../base/joints.ts';
+import type { Sightings } from '../track/sighting.ts';
 import { type Book, newBook } from './book.ts';
 
 /** The newest version of `book.json` that this program writes; raise it with a migration when the shape changes. */
@@ -92,4 +94,81 @@ export function readBook(text: string): Outcome<Book> {
     frameNotes: new Map(frameNotes.map(({ frameIndex, ...note }) => [frameIndex, note])),
   };
   return good(book as Book);
+}
+
+const unknownNumber = z
+  .number()
+  .nullable()
+  .transform((n) => n ?? Number.NaN);
+
+const readingFile = z.object({
+  format: z.literal('nudgebook-reading'),
+  version: z.literal(1),
+  footage: z.object({
+    name: z.string(),
+    widthPx: z.number().int().positive(),
+    heightPx: z.number().int().positive(),
+    timesSec: z
+      .array(seconds)
+      .min(1)
+      .refine((t) => t.every((sec, i) => i === 0 || sec > t[i - 1]!), 'picture times must rise'),
+    endSec: seconds,
+    firstStampSec: seconds,
+    medianFps: unknownNumber,
+    variableFrameRate: z.boolean(),
+    codec: z.string(),
+    turnedDeg: z.number(),
+    notes: z.array(
+      z.object({
+        code: z.string(),
+        firstPicture: z.number().int(),
+        lastPicture: z.number().int(),
+        sentence: z.string(),
+      }),
+    ),
+  }),
+  sightings: z.object({
+    detector: z.object({
+      model: z.string(),
+      backend: z.string(),
+      millisecondsPerFrame: unknownNumber,
+      readSeconds: unknownNumber,
+    }),
+    widthPx: z.number().int().positive(),
+    heightPx: z.number().int().positive(),
+    readCount: z.number().int().min(0),
+    peopleSeen: z.array(z.object({ timeSec: seconds, count: z.number().int().min(0) })),
+  }),
+});
+
+/** Footage and sightings from the text of `reading.json`, still without the number columns. Fails with 'book-unreadable'. */
+export function readReadingHead(
+  text: string,
+): Outcome<{ footage: Footage; sightings: Omit<Sightings, 'timesSec' | 'xPx' | 'yPx' | 'confidence'> }> {
+  let raw: unknown;
+  try {
+    raw = JSON.parse(text);
+  } catch {
+    raw = null;
+  }
+  const parsed = readingFile.safeParse(raw);
+  if (!parsed.success) {
+    const place = parsed.error.issues[0]?.path.join(' → ') || 'the top of reading.json';
+    return failed(
+      'book-unreadable',
+      `The stored reading of this book has a value that cannot be right at “${place}”, so nothing was opened. Open another copy, or read the take again.`,
+    );
+  }
+  const { footage, sightings } = parsed.data;
+  if (sightings.readCount > footage.timesSec.length)
+    return failed('book-unreadable', 'This book says more pictures were read than the take has. Open another copy.');
+  return good({
+    footage: {
+      ...footage,
+      timesSec: Float64Array.from(footage.timesSec),
+      // Codes of a newer program are carried along as they are: only their sentences are shown.
+      notes: footage.notes as FootageNote[],
+    },
+    sightings,
+  });
 }

@@ -1,0 +1,57 @@
+import { strFromU8, strToU8, unzipSync, zipSync } from 'fflate';
+import { failed, good, type Outcome } from '../base/failure.ts';
+import { jointsPerPicture } from '../track/sighting.ts';
+import type { Book } from './book.ts';
+import { columnsFrom, type Reading, readingHead, readingNumbers } from './reading.ts';
+import { readBook, readReadingHead, writeBook } from './schema.ts';
+
+/** What a `.nudgebook` file holds: the decisions, and the reading they were made on (null when nothing was read yet). */
+export interface BookFile {
+  readonly book: Book;
+  readonly reading: Reading | null;
+}
+
+/** A `.nudgebook` file: a zip of `book.json`, `reading.json` and `reading.f32` (see `readingNumbers`). The video is not in it. */
+export function packBookFile({ book, reading }: BookFile): Uint8Array {
+  return zipSync({
+    'book.json': strToU8(writeBook(book)),
+    ...(reading ? { 'reading.json': strToU8(readingHead(reading)), 'reading.f32': readingNumbers(reading) } : {}),
+  });
+}
+
+/** The contents of a `.nudgebook` file. Fails as `readBook` does, and where the zip or the reading is broken. */
+export function unpackBookFile(bytes: Uint8Array): Outcome<BookFile> {
+  let files: Record<string, Uint8Array>;
+  try {
+    files = unzipSync(bytes);
+  } catch {
+    return failed(
+      'book-unreadable',
+      'This is not a Nudgebook file, or it was cut short in copying. What you had open is still here. Copy the file again, or open another.',
+    );
+  }
+  const bookJson = files['book.json'];
+  if (!bookJson)
+    return failed(
+      'book-unreadable',
+      'This zip holds no book.json, so it is not a Nudgebook file. Open a .nudgebook file.',
+    );
+  const book = readBook(strFromU8(bookJson));
+  if (!book.ok) return book;
+  const head = files['reading.json'];
+  const numbers = files['reading.f32'];
+  if (!head || !numbers) return good({ book: book.value, reading: null });
+  const parts = readReadingHead(strFromU8(head));
+  if (!parts.ok) return parts;
+  const { footage, sightings } = parts.value;
+  const cells = footage.timesSec.length * jointsPerPicture;
+  if (numbers.byteLength !== cells * 3 * 4)
+    return failed(
+      'book-unreadable',
+      'The joints stored in this book do not fit its list of pictures, so nothing was opened. Open another copy of the file, or read the take again.',
+    );
+  return good({
+    book: book.value,
+    reading: { footage, sightings: { ...sightings, timesSec: footage.timesSec, ...columnsFrom(numbers, cells) } },
+  });
+}

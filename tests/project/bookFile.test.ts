@@ -1,0 +1,69 @@
+import { strToU8, unzipSync, zipSync } from 'fflate';
+import { describe, expect, it } from 'vitest';
+import type { Footage } from '../../src/base/footage.ts';
+import { newBook } from '../../src/project/book.ts';
+import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
+import { jointsPerPicture, type Sightings } from '../../src/track/sighting.ts';
+
+function madeReading(): { footage: Footage; sightings: Sightings } {
+  const timesSec = Float64Array.of(0, 1001 / 30000, 0.0701, 0.1);
+  const n = timesSec.length * jointsPerPicture;
+  const column = (k: number) =>
+    Float32Array.from({ length: n }, (_, i) => (i % 7 === 3 ? Number.NaN : Math.sqrt(i + k)));
+  return {
+    footage: {
+      name: 'lamp room.mp4',
+      widthPx: 960,
+      heightPx: 540,
+      timesSec,
+      endSec: 0.1334,
+      firstStampSec: 0.5,
+      medianFps: Number.NaN,
+      variableFrameRate: true,
+      codec: 'avc',
+      turnedDeg: 90,
+      notes: [{ code: 'gap', firstPicture: 1, lastPicture: 2, sentence: 'A gap.' }],
+    },
+    sightings: {
+      detector: { model: 'movenet-thunder', backend: 'wasm', millisecondsPerFrame: 100, readSeconds: Number.NaN },
+      widthPx: 960,
+      heightPx: 540,
+      timesSec,
+      xPx: column(1),
+      yPx: column(2),
+      confidence: Float32Array.from({ length: n }, () => 0.5),
+      readCount: 3,
+      peopleSeen: [{ timeSec: 0, count: 2 }],
+    },
+  };
+}
+
+describe('.nudgebook file', () => {
+  it('gives back book, footage and sightings to the last bit', () => {
+    const file = { book: { ...newBook('lamp'), puppetHeightMm: 285 }, reading: madeReading() };
+    expect(unpackBookFile(packBookFile(file))).toEqual({ ok: true, value: file });
+  });
+
+  it('opens without a reading when none was made', () => {
+    const file = { book: newBook('lamp'), reading: null };
+    expect(unpackBookFile(packBookFile(file))).toEqual({ ok: true, value: file });
+  });
+
+  it('refuses a cut file, a foreign zip, falling times and columns that do not fit, each with a next step', () => {
+    const whole = packBookFile({ book: newBook('lamp'), reading: madeReading() });
+    const parts = unzipSync(whole);
+    const head = new TextDecoder().decode(parts['reading.json']);
+    const broken = [
+      whole.slice(0, whole.length / 2),
+      zipSync({ 'readme.txt': strToU8('hello') }),
+      zipSync({ ...parts, 'reading.json': strToU8(head.replace('0.0701', '0.0001')) }),
+      zipSync({ ...parts, 'reading.f32': parts['reading.f32']!.slice(4) }),
+      zipSync({ ...parts, 'reading.json': strToU8(head.replace('"readCount": 3', '"readCount": 9')) }),
+    ];
+    for (const bytes of broken) {
+      const opened = unpackBookFile(bytes);
+      expect(opened.ok).toBe(false);
+      if (!opened.ok) expect(opened.failure.sentence).toMatch(/open|copy/i);
+    }
+  });
+});
