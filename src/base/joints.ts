@@ -30,6 +30,11 @@ export type Joint = DetectedJoint | (typeof constructedJoints)[number];
 /** Every joint, detected ones first. */
 export const joints: readonly Joint[] = [...detectedJoints, ...constructedJoints];
 
+/** The joint as an animator says it: "left wrist". */
+export function jointWords(joint: Joint): string {
+  return joint.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);
+}
+
 /** Left/right partners among the detected joints, as pairs of `detectedJoints`. */
 export const sidePairs: readonly (readonly [DetectedJoint, DetectedJoint])[] = [
   ['leftEye', 'rightEye'],
