@@ -1,0 +1,64 @@
+import type { Footage } from '../base/footage.ts';
+import type { Book } from '../project/book.ts';
+import type { Timing } from '../timing/timing.ts';
+import type { Doubt, Tracks } from '../track/motion.ts';
+import type { DetectorFacts, Sightings } from '../track/sighting.ts';
+import { type HingeAngle, planAngles } from './angles.ts';
+import { type Move, planMoves } from './moves.ts';
+import { listPoses, type Pose } from './poses.ts';
+
+/** Everything that a plan is made from. All of one take and one shot. */
+export interface PlanInput {
+  readonly book: Book;
+  readonly footage: Footage;
+  readonly sightings: Sightings;
+  readonly tracks: Tracks;
+  readonly timing: Timing;
+}
+
+/** A doubt, with the frames of the shot that it touches. */
+export interface PlacedDoubt extends Doubt {
+  /** First frame (from 0) and how many; 0 frames = the doubt lies outside the shot. */
+  readonly firstFrame: number;
+  readonly frames: number;
+}
+
+/** What the animator takes to the set, before any layout. Holds everything that sheet, pages and `plan.json` show. */
+export interface Plan {
+  readonly book: Book;
+  readonly footage: Footage;
+  readonly detector: DetectorFacts;
+  readonly timing: Timing;
+  readonly poses: readonly Pose[];
+  readonly moves: readonly Move[];
+  readonly angles: readonly HingeAngle[];
+  readonly doubts: readonly PlacedDoubt[];
+}
+
+/** Makes the plan of a shot. Pure: the same input gives the same plan. */
+export function buildPlan({ book, footage, sightings, tracks, timing }: PlanInput): Plan {
+  return {
+    book,
+    footage,
+    detector: sightings.detector,
+    timing,
+    poses: listPoses(timing),
+    moves: planMoves(timing, tracks.doubts),
+    angles: planAngles(timing),
+    doubts: tracks.doubts.map((d) => ({ ...d, ...framesTouched(timing, d.startSec, d.endSec) })),
+  };
+}
+
+/** Which frames show a time inside [startSec, endSec] of the take. */
+function framesTouched(timing: Timing, startSec: number, endSec: number): { firstFrame: number; frames: number } {
+  let first = -1;
+  let last = -1;
+  for (const [k, sec] of timing.takeTimeSec.entries()) {
+    // A frame shows its moment of the take until the next frame begins, so a doubt shorter than a frame is not lost.
+    const untilSec = timing.takeTimeSec[k + 1] ?? sec;
+    if (Math.max(sec, untilSec) < startSec || sec > endSec) continue;
+    if (first < 0) first = k;
+    last = k;
+  }
+  return first < 0 ? { firstFrame: 0, frames: 0 } : { firstFrame: first, frames: last - first + 1 };
+}

@@ -1,0 +1,187 @@
+import { fpsOf } from '../base/frameRate.ts';
+import { type Joint, joints } from '../base/joints.ts';
+import type { Key } from '../timing/timing.ts';
+import type { Doubt, JointPath } from '../track/motion.ts';
+import type { Plan } from './plan.ts';
+
+/** A number, or null where nothing can be said: JSON has no NaN. */
+type MaybeNumber = number | null;
+
+/** One joint over the shot. Every array has one entry per frame. */
+interface TrackJson {
+  xPx: MaybeNumber[];
+  yPx: MaybeNumber[];
+  sdPx: MaybeNumber[];
+  confidence: number[];
+  guessed: boolean[];
+}
+
+/**
+ * The open output, a contract with other programs: names and meanings do not change within a version. Times are take
+ * seconds, pixels upright video pixels (y down), millimetres the puppet's, directions degrees clockwise from up, frames
+ * from 0.
+ */
+export interface PlanJson {
+  format: 'nudgebook-plan';
+  version: 1;
+  take: {
+    name: string;
+    widthPx: number;
+    heightPx: number;
+    durationSec: MaybeNumber;
+    frameCount: number;
+    medianFps: MaybeNumber;
+    variableFrameRate: boolean;
+    mirrored: boolean;
+    startSec: MaybeNumber;
+    endSec: MaybeNumber;
+  };
+  detector: { model: string; backend: string; millisecondsPerFrame: MaybeNumber; readSeconds: MaybeNumber };
+  grid: { fps: MaybeNumber; fpsExact: [number, number]; frameCount: number; startSec: MaybeNumber };
+  takeTimeSec: MaybeNumber[];
+  tracks: Record<Joint, TrackJson>;
+  keys: { frameIndex: number; takeSec: MaybeNumber; kind: Key['kind']; reasons: string[]; locked: boolean }[];
+  holds: { firstFrame: number; frames: number; kind: 'hold' | 'movingHold' }[];
+  exposures: { firstFrame: number; frames: number }[];
+  moves: {
+    exposure: number;
+    joint: Joint;
+    distanceMm: MaybeNumber;
+    roundedMm: MaybeNumber;
+    directionDeg: MaybeNumber;
+    sdMm: MaybeNumber;
+    outOfPlane: boolean;
+  }[];
+  angles: {
+    exposure: number;
+    hinge: string;
+    deg: MaybeNumber;
+    changeDeg: MaybeNumber;
+    roundedDeg: MaybeNumber;
+  }[];
+  /** Not filled yet: empty until a later version of Nudgebook computes them. */
+  phases: never[];
+  lags: never[];
+  rhythm: Record<string, never>;
+  arcFaults: never[];
+  limits: never[];
+  balance: never[];
+  doubts: {
+    code: Doubt['code'];
+    joint: Joint | null;
+    startSec: MaybeNumber;
+    endSec: MaybeNumber;
+    firstFrame: number;
+    frames: number;
+    sentence: string;
+  }[];
+}
+
+/** The plan as the plain object of `plan.json`, ready for JSON.stringify. Never holds NaN, infinities or undefined. */
+export function planJson(plan: Plan): PlanJson {
+  const { footage, timing, detector, book } = plan;
+  const { grid, choices } = timing;
+  return {
+    format: 'nudgebook-plan',
+    version: 1,
+    take: {
+      name: footage.name,
+      widthPx: footage.widthPx,
+      heightPx: footage.heightPx,
+      durationSec: said(footage.endSec, 6),
+      frameCount: footage.timesSec.length,
+      medianFps: said(footage.medianFps, 6),
+      variableFrameRate: footage.variableFrameRate,
+      mirrored: book.mirrored,
+      startSec: said(choices.startSec, 6),
+      endSec: said(choices.endSec, 6),
+    },
+    detector: {
+      model: detector.model,
+      backend: detector.backend,
+      millisecondsPerFrame: said(detector.millisecondsPerFrame, 3),
+      readSeconds: said(detector.readSeconds, 3),
+    },
+    grid: {
+      fps: said(fpsOf(grid.rate), 9),
+      fpsExact: [grid.rate.frames, grid.rate.seconds],
+      frameCount: grid.frameCount,
+      startSec: said(grid.startSec, 6),
+    },
+    takeTimeSec: column(timing.takeTimeSec, 6),
+    tracks: Object.fromEntries(
+      joints.map((joint) => [joint, trackJson(timing.motion.paths.get(joint), grid.frameCount)]),
+    ) as Record<Joint, TrackJson>,
+    keys: timing.keys.map((k) => ({
+      frameIndex: k.frameIndex,
+      takeSec: said(k.takeSec, 6),
+      kind: k.kind,
+      reasons: [...k.reasons],
+      locked: k.locked,
+    })),
+    holds: timing.holds.map((h) => ({ firstFrame: h.firstFrame, frames: h.frames, kind: h.kind })),
+    exposures: timing.exposures.map((e) => ({ firstFrame: e.firstFrame, frames: e.frames })),
+    moves: plan.moves.map((m) => ({
+      exposure: m.exposure,
+      joint: m.joint,
+      distanceMm: said(m.distanceMm, 4),
+      roundedMm: said(m.roundedMm, 4),
+      directionDeg: said(m.directionDeg, 2),
+      sdMm: said(m.sdMm, 4),
+      outOfPlane: m.outOfPlane,
+    })),
+    angles: plan.angles.map((a) => ({
+      exposure: a.exposure,
+      hinge: a.hinge,
+      deg: said(a.deg, 3),
+      changeDeg: said(a.changeDeg, 3),
+      roundedDeg: said(a.roundedDeg, 0),
+    })),
+    phases: [],
+    lags: [],
+    rhythm: {},
+    arcFaults: [],
+    limits: [],
+    balance: [],
+    doubts: plan.doubts.map((d) => ({
+      code: d.code,
+      joint: d.joint,
+      startSec: said(d.startSec, 6),
+      endSec: said(d.endSec, 6),
+      firstFrame: d.firstFrame,
+      frames: d.frames,
+      sentence: d.sentence,
+    })),
+  };
+}
+
+/** Null for what cannot be said; else rounded to the digits that can mean something, which keeps the file small. */
+function said(value: number, digits: number): MaybeNumber {
+  if (!Number.isFinite(value)) return null;
+  const scale = 10 ** digits;
+  // + 0 turns −0 into 0.
+  return Math.round(value * scale) / scale + 0;
+}
+
+function column(values: Iterable<number>, digits: number): MaybeNumber[] {
+  return Array.from(values, (v) => said(v, digits));
+}
+
+function trackJson(path: JointPath | undefined, frameCount: number): TrackJson {
+  const nothing = (): null[] => new Array<null>(frameCount).fill(null);
+  if (!path)
+    return {
+      xPx: nothing(),
+      yPx: nothing(),
+      sdPx: nothing(),
+      confidence: new Array<number>(frameCount).fill(0),
+      guessed: new Array<boolean>(frameCount).fill(true),
+    };
+  return {
+    xPx: column(path.xPx, 3),
+    yPx: column(path.yPx, 3),
+    sdPx: column(path.sdPx, 3),
+    confidence: Array.from(path.confidence, (c) => said(c, 3) ?? 0),
+    guessed: Array.from(path.guessed, (g) => g === 1),
+  };
+}

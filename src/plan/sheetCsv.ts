@@ -1,0 +1,51 @@
+import { jointWords } from '../base/joints.ts';
+import type { Plan } from './plan.ts';
+import { writeSheet } from './sheet.ts';
+
+/** One line of fields as RFC 4180 wants it: quoted where a field holds a comma, a quote or a line break. */
+export function csvLine(fields: readonly (string | number)[]): string {
+  const quoted = fields.map((field) => {
+    const text = String(field);
+    return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+  });
+  return `${quoted.join(',')}\r\n`;
+}
+
+/**
+ * The exposure sheet as a table for other programs: a header row, then one row per frame (from 1, as on paper), CRLF line
+ * ends, UTF-8 when written, no byte order mark. Under a part an empty cell means that no pose begins in this row; 0 mm means
+ * leave it; "yes" under "doubtful" that the number is a guess, and beside an empty one that nothing can be said.
+ */
+export function sheetCsv(plan: Plan): string {
+  const sheet = writeSheet(plan);
+  const { takeTimeSec } = plan.timing;
+  const partColumns = sheet.joints.flatMap((joint) => {
+    const name = jointWords(joint);
+    return [`${name} mm`, `${name} o'clock`, `${name} doubtful`];
+  });
+  const head = ['frame', 'take seconds', 'pose', 'mark', 'pose frames', 'action', 'sound', ...partColumns, 'camera'];
+  const lines = sheet.rows.map((row) =>
+    csvLine([
+      row.frameIndex + 1,
+      (takeTimeSec[row.frameIndex] ?? 0).toFixed(4),
+      row.mark.poseNumber,
+      markWords[row.mark.kind],
+      row.poseFrames || '',
+      row.action,
+      row.dialogue,
+      ...sheet.joints.flatMap((_, i) => {
+        const move = row.moves[i];
+        if (!move) return ['', '', ''];
+        return [said(move.mm), said(move.hour), move.isDoubtful || Number.isNaN(move.mm) ? 'yes' : ''];
+      }),
+      row.camera,
+    ]),
+  );
+  return csvLine(head) + lines.join('');
+}
+
+const markWords = { key: 'key', breakdown: 'breakdown', inBetween: 'in-between', dash: 'same', hold: 'hold' } as const;
+
+function said(value: number): string | number {
+  return Number.isFinite(value) ? value : '';
+}
