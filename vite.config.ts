@@ -17,6 +17,8 @@ export default defineConfig({
     emptyOutDir: true,
     target: 'es2022',
     chunkSizeWarningLimit: 3000,
+    // The licence texts of everything bundled travel with the build, as they ask for.
+    license: { fileName: 'third-party-licences.md' },
     rollupOptions: { input: { index: here('src/app/index.html'), batch: here('src/app/batch.html') } },
   },
   worker: { format: 'es' },
