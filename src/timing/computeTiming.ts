@@ -1,0 +1,47 @@
+import { fpsOf } from '../base/frameRate.ts';
+import { joints } from '../base/joints.ts';
+import type { Tracks } from '../track/motion.ts';
+import { activityOf } from './activity.ts';
+import { layExposures } from './exposures.ts';
+import { holdOf } from './holds.ts';
+import { chooseKeys } from './keys.ts';
+import { resample } from './resample.ts';
+import { readStory } from './story.ts';
+import type { Timing, TimingChoices } from './timing.ts';
+
+/**
+ * Computes the shot's timing from the performer's tracks and the animator's choices: resampling onto the shot's frames, holds,
+ * keys, exposures. Pure: the same input gives the same timing, and nothing of the animator's is overwritten.
+ */
+export function computeTiming(tracks: Tracks, choices: TimingChoices): Timing {
+  const { grid, takeTimeSec, motion } = resample(tracks, choices);
+  const story = readStory(tracks, choices);
+  const fps = fpsOf(choices.rate);
+  const placed = story.rests.flatMap((rest) => {
+    const hold = holdOf(rest, grid.startSec, fps, grid.frameCount);
+    return hold ? [{ startSec: rest.startSec, endSec: rest.endSec, hold }] : [];
+  });
+  const { keys, keyCurve } = chooseKeys(story, choices, grid, placed);
+  const { exposures, phase } = layExposures(
+    motion,
+    tracks.bodyHeightPx,
+    choices.onFrames,
+    keys.map((k) => k.frameIndex),
+  );
+  const known = new Set(tracks.joints);
+  return {
+    choices,
+    grid,
+    takeTimeSec,
+    motion,
+    activity: activityOf(motion, tracks.bodyHeightPx),
+    keys,
+    keyCurve,
+    holds: placed.map((p) => p.hold),
+    exposures,
+    phase,
+    bodyHeightPx: tracks.bodyHeightPx,
+    mmPerPx: choices.puppetHeightMm / tracks.bodyHeightPx,
+    joints: joints.filter((j) => known.has(j)),
+  };
+}

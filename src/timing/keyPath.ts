@@ -1,0 +1,116 @@
+import { fitMove, type JointMove, squaredMiss } from './moveFit.ts';
+import type { PoseSamples } from './poseSamples.ts';
+
+/** What it costs to go from one pose straight to another, without a key between. */
+export interface Leg {
+  /** Significant misses, summed: see `significance`. */
+  readonly cost: number;
+  /** Sum over samples and joints of the squared distance, body heights². */
+  readonly squares: number;
+  /** The fitted way of each joint, in the order of `PoseSamples.joints`. */
+  readonly moves: readonly JointMove[];
+}
+
+/** Cost and ways of all legs between candidate poses, worked out when first asked for. */
+export interface Legs {
+  leg(from: number, to: number): Leg;
+}
+
+/** A miss of this size, beyond what noise explains, counts 1 per joint and frame at 24 fps: 0.5 % of the body height. */
+const significance = 0.005;
+/** Misses within this many standard deviations are noise. */
+const noiseSds = 1.5;
+/** Costs are summed per frame at 24 fps, however fine the samples. */
+const framesPerSec = 24;
+
+/** Legs between the candidates, which are sample indices, rising. */
+export function legsBetween(samples: PoseSamples, candidates: readonly number[]): Legs {
+  const known = new Map<number, Leg>();
+  return {
+    leg(from, to) {
+      const id = from * candidates.length + to;
+      const before = known.get(id);
+      if (before) return before;
+      const leg = walk(samples, candidates[from] ?? 0, candidates[to] ?? 0);
+      known.set(id, leg);
+      return leg;
+    },
+  };
+}
+
+function walk(samples: PoseSamples, from: number, to: number): Leg {
+  const moves: JointMove[] = [];
+  let cost = 0;
+  let squares = 0;
+  const perSample = samples.stepSec * framesPerSec;
+  for (const joint of samples.joints) {
+    const move = fitMove(joint, from, to);
+    moves.push(move);
+    for (let k = from + 1; k < to; k++) {
+      const square = squaredMiss(joint, move, from, to, k);
+      squares += square;
+      const beyond = (Math.sqrt(square) - noiseSds * (joint.sd[k] ?? 0)) / significance;
+      if (beyond > 0) cost += joint.weight * beyond * beyond * perSample;
+    }
+  }
+  return { cost, squares, moves };
+}
+
+/** The best choice of poses for every number of poses. */
+export interface KeyPaths {
+  /** Fewest poses that the forced ones leave, and the most that were worked out. */
+  readonly fewest: number;
+  readonly most: number;
+  /** Candidate indices of the best choice of `count` poses, and what it costs. */
+  path(count: number): readonly number[];
+  cost(count: number): number;
+}
+
+/** No leg spans more candidates than this: a move so long needs keys anyway, and long takes would grow with the square. */
+const longestLeg = 24;
+
+/**
+ * Dynamic programming: for every number of poses the choice, from first to last candidate and through all forced ones, whose
+ * legs cost least.
+ */
+export function bestPaths(legs: Legs, candidateCount: number, forced: readonly boolean[], most: number): KeyPaths {
+  const n = candidateCount;
+  const fewest = Math.max(n === 1 ? 1 : 2, forced.filter((f, i) => f && i > 0 && i < n - 1).length + 2);
+  const top = Math.min(n, Math.max(most, fewest));
+  const costs: Float64Array[] = [];
+  const cameFrom: Int32Array[] = [];
+  for (let count = 0; count <= top; count++) {
+    costs.push(new Float64Array(n).fill(Number.POSITIVE_INFINITY));
+    cameFrom.push(new Int32Array(n).fill(-1));
+  }
+  const first = costs[1];
+  if (first) first[0] = 0;
+  for (let to = 1; to < n; to++) {
+    for (let from = to - 1; from >= Math.max(0, to - longestLeg); from--) {
+      const { cost } = legs.leg(from, to);
+      for (let count = 2; count <= Math.min(top, to + 1); count++) {
+        const sum = (costs[count - 1]?.[from] ?? Number.POSITIVE_INFINITY) + cost;
+        const row = costs[count];
+        const back = cameFrom[count];
+        if (row && back && sum < (row[to] ?? 0)) {
+          row[to] = sum;
+          back[to] = from;
+        }
+      }
+      if (forced[from]) break;
+    }
+  }
+  return {
+    fewest,
+    most: top,
+    cost: (count) => costs[count]?.[n - 1] ?? Number.POSITIVE_INFINITY,
+    path(count) {
+      const path: number[] = [];
+      for (let at = n - 1, left = count; at >= 0 && left > 0; left--) {
+        path.push(at);
+        at = cameFrom[left]?.[at] ?? -1;
+      }
+      return path.reverse();
+    },
+  };
+}

@@ -1,0 +1,89 @@
+import { minimumJerk, minimumJerkTime } from './ease.ts';
+import type { SampledJoint } from './poseSamples.ts';
+
+/**
+ * One joint's way from one pose to the next, as an animator would draw it: along a circular arc through both places, started
+ * and stopped softly. The start and the stop may lie inside the span (the joint waits, or drags behind the others).
+ */
+export interface JointMove {
+  /** Samples (may lie between two) at which the joint leaves and arrives. */
+  readonly leaves: number;
+  readonly arrives: number;
+  /** Straight distance between the two places, body heights. */
+  readonly distance: number;
+  /** Height of the arc over the straight line, signed, as a part of `distance`. */
+  readonly bulge: number;
+}
+
+/** A sagitta of half the chord is a half circle; beyond that a joint needs a pose between. */
+const largestBulge = 0.5;
+/** Levels of progress whose crossing times tell start and end. Steep parts of the curve: noise moves them least. */
+const lowLevel = 0.15;
+const highLevel = 0.85;
+const lowTime = minimumJerkTime(lowLevel);
+const highTime = minimumJerkTime(highLevel);
+
+/** Fits the way of `joint` between samples `from` and `to`. */
+export function fitMove(joint: SampledJoint, from: number, to: number): JointMove {
+  const { x, y } = joint;
+  const x0 = x[from] ?? 0;
+  const y0 = y[from] ?? 0;
+  const cx = (x[to] ?? 0) - x0;
+  const cy = (y[to] ?? 0) - y0;
+  const distance = Math.hypot(cx, cy);
+  const still = { leaves: from, arrives: to, distance, bulge: 0 };
+  if (distance < 1e-9 || to - from < 3) return still;
+  const ux = cx / distance;
+  const uy = cy / distance;
+  // From the far end backwards: the last time below the high level, then the last time below the low one before it, so that
+  // an anticipation or a pause at the start does not count as the move.
+  const along = (i: number) => (((x[i] ?? 0) - x0) * ux + ((y[i] ?? 0) - y0) * uy) / distance;
+  let i = from;
+  while (i < to && along(i) < highLevel) i++;
+  const high = crossing(along, i, highLevel);
+  while (i > from && along(i) > lowLevel) i--;
+  const low = crossing(along, i + 1, lowLevel);
+  const duration = Math.max(1, (high - low) / (highTime - lowTime));
+  const leaves = Math.max(from, low - lowTime * duration);
+  const arrives = Math.min(to, Math.max(leaves + 1, high + (1 - highTime) * duration));
+  let top = 0;
+  let bottom = 0;
+  for (let k = from + 1; k < to; k++) {
+    const e = minimumJerk((k - leaves) / (arrives - leaves));
+    const shape = 4 * e * (1 - e);
+    const across = (-((x[k] ?? 0) - x0) * uy + ((y[k] ?? 0) - y0) * ux) / distance;
+    top += shape * across;
+    bottom += shape * shape;
+  }
+  const bulge = bottom > 0 ? Math.max(-largestBulge, Math.min(largestBulge, top / bottom)) : 0;
+  return { leaves, arrives, distance, bulge };
+}
+
+function crossing(along: (i: number) => number, above: number, level: number): number {
+  const a = along(above - 1);
+  const b = along(above);
+  return b > a ? above - 1 + Math.max(0, Math.min(1, (level - a) / (b - a))) : above;
+}
+
+/**
+ * Squared distance between a joint and its fitted way at one sample, body heights². `sine` and `angle` are from `arcShape`.
+ */
+export function squaredMiss(joint: SampledJoint, move: JointMove, from: number, to: number, k: number): number {
+  const x0 = joint.x[from] ?? 0;
+  const y0 = joint.y[from] ?? 0;
+  const cx = (joint.x[to] ?? 0) - x0;
+  const cy = (joint.y[to] ?? 0) - y0;
+  const e = minimumJerk((k - move.leaves) / (move.arrives - move.leaves));
+  let along = e;
+  let across = 0;
+  if (Math.abs(move.bulge) > 0.01) {
+    // Sagitta over chord = tan(angle / 4) / 2.
+    const angle = 4 * Math.atan(2 * move.bulge);
+    const chord = 2 * Math.sin(angle / 2);
+    along = 0.5 + Math.sin(angle * (e - 0.5)) / chord;
+    across = (Math.cos(angle * (e - 0.5)) - Math.cos(angle / 2)) / chord;
+  }
+  const dx = (joint.x[k] ?? 0) - x0 - along * cx + across * cy;
+  const dy = (joint.y[k] ?? 0) - y0 - along * cy - across * cx;
+  return dx * dx + dy * dy;
+}
