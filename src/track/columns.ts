@@ -1,0 +1,55 @@
+import { type DetectedJoint, detectedJoints, sidePairs } from '../base/joints.ts';
+import { cell, jointsPerPicture, type Sightings } from './sighting.ts';
+
+/**
+ * A working copy of the sightings that were read: sides may be exchanged in it, sightings struck out. Columns have shape
+ * [picture × joint] as in `Sightings`; confidence 0 = nothing seen, whatever x and y hold.
+ */
+export interface Columns {
+  /** Seconds. Shape [picture], only those read. */
+  readonly timesSec: Float64Array;
+  readonly xPx: Float64Array;
+  readonly yPx: Float64Array;
+  readonly confidence: Float64Array;
+}
+
+const numberOf: ReadonlyMap<string, number> = new Map(detectedJoints.map((joint, j) => [joint, j]));
+
+/** Where a joint stands in a row. */
+export function numberOfJoint(joint: DetectedJoint): number {
+  return numberOf.get(joint)!;
+}
+
+/** `sidePairs` as numbers in a row. */
+export const pairNumbers: readonly (readonly [number, number])[] = sidePairs.map(([left, right]) => [
+  numberOfJoint(left),
+  numberOfJoint(right),
+]);
+
+/** Copies what was read; sightings that are not finite or have no confidence become confidence 0. */
+export function copyColumns(s: Sightings): Columns {
+  const cells = s.readCount * jointsPerPicture;
+  const xPx = Float64Array.from(s.xPx.subarray(0, cells));
+  const yPx = Float64Array.from(s.yPx.subarray(0, cells));
+  const confidence = Float64Array.from(s.confidence.subarray(0, cells), (c, i) =>
+    Number.isFinite(xPx[i]!) && Number.isFinite(yPx[i]!) && c > 0 ? Math.min(1, c) : 0,
+  );
+  return { timesSec: s.timesSec.slice(0, s.readCount), xPx, yPx, confidence };
+}
+
+/** Exchanges left and right of one pair (an index of `sidePairs`) in one picture. */
+export function exchangePair(c: Columns, picture: number, pair: number): void {
+  const [left, right] = pairNumbers[pair]!;
+  const a = cell(picture, left);
+  const b = cell(picture, right);
+  for (const column of [c.xPx, c.yPx, c.confidence]) {
+    const kept = column[a]!;
+    column[a] = column[b]!;
+    column[b] = kept;
+  }
+}
+
+/** Exchanges left and right of every pair in one picture. */
+export function exchangeSides(c: Columns, picture: number): void {
+  for (let pair = 0; pair < pairNumbers.length; pair++) exchangePair(c, picture, pair);
+}

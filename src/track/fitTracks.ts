@@ -1,0 +1,264 @@
+import { assert } from '../base/assert.ts';
+import { type DetectedJoint, detectedJoints, type Joint } from '../base/joints.ts';
+import { type BodySize, limbs, measureBody, torsoShareOfHeight } from './bodySize.ts';
+import { type Columns, copyColumns, exchangeSides, numberOfJoint } from './columns.ts';
+import { constructible, constructJoints } from './constructed.ts';
+import type { Correction } from './correction.ts';
+import { findDoubts } from './doubts.ts';
+import type { Doubt, JointPath, Motion, Tracks } from './motion.ts';
+import { accelerationDensity, leastConfidence, noiseOf, quickSdAt, slowErrorSec } from './noise.ts';
+import { median } from './quantile.ts';
+import { findRepeats } from './repeats.ts';
+import { settleSides } from './sides.ts';
+import { cell, checkSightings, type Sightings } from './sighting.ts';
+import { type PathMeasures, type PathPoint, type SmoothPath, smoothPath } from './smoothPath.ts';
+
+/** How the take was filmed, as far as tracks care. */
+export interface FitOptions {
+  /** The picture is a mirror image (a selfie camera): the detector's left is the performer's right. Pixels stay as they are. */
+  readonly mirrored?: boolean;
+}
+
+/** One detected joint after fitting, with what is needed to say how far it can be trusted. */
+export interface FittedJoint {
+  readonly joint: DetectedJoint;
+  readonly path: SmoothPath;
+  /** Per knot of the path: the detector's confidence; 1 where placed, 0 where nothing was (to be) seen. */
+  readonly confidence: Float64Array;
+  /** Per knot: 1 where a measurement was there and believed. */
+  readonly usable: Uint8Array;
+}
+
+/** A joint seen in fewer pictures than this is not tracked. */
+const leastPictures = 3;
+/** A placed joint is right to this many pixels: the steadiness of a hand with a pointer. */
+const placedSdPx = 0.5;
+/** Knots closer than this are one: they would only make the system stiff. */
+const sameMomentSec = 0.002;
+/** A sighting trusted less than this is a wild one. */
+const believed = 0.15;
+/** A limb longer than its true length by this factor is a mistake of the detector's at one of its ends. */
+const stretchAllowed = 1.25;
+
+/**
+ * Fits smooth tracks to sightings: sides settled, repeats left out, wild sightings down-weighted, gaps filled and marked.
+ * Corrections are laid on top. Deterministic; linear in the number of pictures.
+ *
+ * With nobody in the take the tracks are empty (`joints` is empty, sizes are NaN) and the doubts say so.
+ */
+export function fitTracks(sightings: Sightings, corrections: readonly Correction[], options: FitOptions = {}): Tracks {
+  checkSightings(sightings);
+  const columns = copyColumns(sightings);
+  const n = columns.timesSec.length;
+  const locked = new Uint8Array(n);
+  for (let i = 0; i < n; i++) {
+    const t = columns.timesSec[i]!;
+    let exchange = options.mirrored === true;
+    for (const c of corrections) {
+      if (c.kind !== 'swapSides' || t < c.startSec || t > c.endSec) continue;
+      exchange = !exchange;
+      locked[i] = 1;
+    }
+    if (exchange) exchangeSides(columns, i);
+  }
+  const size = measureBody(columns);
+  const repeats = findRepeats(columns, size.torsoPx);
+  const use = repeats.map((r) => 1 - r);
+  const [upperArm, , forearm, , thigh, , shank] = size.limbsPx as [
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+  ];
+  const sides = settleSides(columns, use, locked, size.torsoPx, [upperArm, forearm, thigh, shank]);
+  const unitPx = scaleOf(size, sightings);
+  const stretched = stretchFactors(columns, size);
+  const fitted: FittedJoint[] = [];
+  for (const joint of detectedJoints) {
+    const one = fitJoint(joint, columns, use, stretched, corrections, unitPx);
+    if (one) fitted.push(one);
+  }
+  const tracked = new Set<string>(fitted.map((f) => f.joint));
+  const joints: Joint[] = [...fitted.map((f) => f.joint), ...constructible(tracked)];
+  const gapSec = gapThresholdSec(columns.timesSec);
+  const at = (timesSec: Float64Array): Motion => readMotion(fitted, size.heightPx, gapSec, timesSec);
+  const doubts: Doubt[] = findDoubts({
+    sightings,
+    columns,
+    corrections,
+    size,
+    sides,
+    fitted,
+    atPictures: at(columns.timesSec),
+  });
+  return {
+    timesSec: columns.timesSec,
+    bodyHeightPx: size.heightPx,
+    torsoPx: size.torsoPx,
+    joints,
+    at,
+    doubts,
+  };
+}
+
+/** The torso length that noise and accelerations are measured in: from the body's height, so that a bow does not shrink it. */
+function scaleOf(size: BodySize, s: Sightings): number {
+  const px = size.heightPx * torsoShareOfHeight;
+  return px > 0 ? px : 0.15 * Math.min(s.widthPx, s.heightPx);
+}
+
+/** A gap longer than this is filled by guessing, seconds: three pictures, never less than 0.12 s. */
+function gapThresholdSec(timesSec: Float64Array): number {
+  if (timesSec.length < 2) return 0.12;
+  return Math.max(0.12, 3 * median(timesSec.subarray(1).map((t, i) => t - timesSec[i]!)));
+}
+
+/**
+ * By how much each sighting's sd is widened because its limb is longer than it can be. Shape [picture × joint]. The outer
+ * end takes the blame: detectors lose hands and feet sooner than elbows and knees.
+ */
+function stretchFactors(c: Columns, size: BodySize): Float64Array {
+  const factors = new Float64Array(c.confidence.length).fill(1);
+  limbs.forEach((limb, k) => {
+    const long = size.limbsPx[k]! * stretchAllowed;
+    if (!(long > 0)) return;
+    const from = numberOfJoint(limb.from);
+    const to = numberOfJoint(limb.to);
+    for (let i = 0; i < c.timesSec.length; i++) {
+      const p = cell(i, from);
+      const q = cell(i, to);
+      if (c.confidence[p]! < leastConfidence || c.confidence[q]! < leastConfidence) continue;
+      const over = Math.hypot(c.xPx[p]! - c.xPx[q]!, c.yPx[p]! - c.yPx[q]!) / long;
+      if (over > 1) factors[q] = Math.max(factors[q]!, over ** 4);
+    }
+  });
+  return factors;
+}
+
+/** Fits one joint, or null when it is seen too seldom. */
+function fitJoint(
+  joint: DetectedJoint,
+  c: Columns,
+  use: Uint8Array,
+  stretched: Float64Array,
+  corrections: readonly Correction[],
+  unitPx: number,
+): FittedJoint | null {
+  const j = numberOfJoint(joint);
+  const noise = noiseOf(joint);
+  const placements = corrections
+    .filter((k) => k.kind === 'place' && k.joint === joint)
+    .map((k) => (k.kind === 'place' ? k : null)!)
+    .sort((a, b) => a.takeSec - b.takeSec);
+  const hides = corrections.filter((k) => k.kind === 'hide' && k.joint === joint);
+  const hidden = (t: number): boolean => hides.some((k) => k.kind === 'hide' && t >= k.startSec && t <= k.endSec);
+  interface Knot {
+    sec: number;
+    x: number;
+    y: number;
+    variance: number;
+    placed: 0 | 1;
+    confidence: number;
+  }
+  const knots: Knot[] = [];
+  let seen = 0;
+  for (let i = 0; i < c.timesSec.length; i++) {
+    const at = cell(i, j);
+    const sec = c.timesSec[i]!;
+    const confidence = use[i] === 1 && !hidden(sec) ? c.confidence[at]! : 0;
+    const sd = quickSdAt(noise, confidence) * stretched[at]! * unitPx;
+    if (Number.isFinite(sd)) seen++;
+    knots.push({
+      sec,
+      x: c.xPx[at]!,
+      y: c.yPx[at]!,
+      variance: sd * sd,
+      placed: 0,
+      confidence: Number.isFinite(sd) ? confidence : 0,
+    });
+  }
+  for (const p of placements) {
+    const knot: Knot = { sec: p.takeSec, x: p.xPx, y: p.yPx, variance: placedSdPx ** 2, placed: 1, confidence: 1 };
+    const same = knots.findIndex((k) => Math.abs(k.sec - p.takeSec) < sameMomentSec);
+    // The later of two placements at one moment wins.
+    if (same >= 0) knots[same] = { ...knot, sec: knots[same]!.sec };
+    else {
+      const after = knots.findIndex((k) => k.sec > p.takeSec);
+      knots.splice(after < 0 ? knots.length : after, 0, knot);
+    }
+  }
+  if (knots.length < 2 || (seen < leastPictures && placements.length === 0)) return null;
+  const measures: PathMeasures = {
+    timesSec: Float64Array.from(knots, (k) => k.sec),
+    xPx: Float64Array.from(knots, (k) => k.x),
+    yPx: Float64Array.from(knots, (k) => k.y),
+    variancePx2: Float64Array.from(knots, (k) => k.variance),
+    placed: Uint8Array.from(knots, (k) => k.placed),
+  };
+  const path = smoothPath(measures, {
+    densityPx2S3: accelerationDensity * unitPx * unitPx,
+    driftSdPx: noise.slowSd * unitPx,
+    driftSec: slowErrorSec,
+  });
+  return {
+    joint,
+    path,
+    confidence: Float64Array.from(knots, (k) => k.confidence),
+    usable: Uint8Array.from(knots, (k, i) => (k.confidence > 0 && path.trust[i]! >= believed ? 1 : 0)),
+  };
+}
+
+function readMotion(
+  fitted: readonly FittedJoint[],
+  bodyHeightPx: number,
+  gapSec: number,
+  timesSec: Float64Array,
+): Motion {
+  for (let i = 1; i < timesSec.length; i++)
+    assert(timesSec[i]! > timesSec[i - 1]!, `tracks asked at times that do not rise (entry ${i})`);
+  const paths = new Map<Joint, JointPath>();
+  for (const f of fitted) paths.set(f.joint, readJoint(f, gapSec, timesSec));
+  constructJoints(paths, bodyHeightPx);
+  return { timesSec, paths };
+}
+
+function readJoint(f: FittedJoint, gapSec: number, timesSec: Float64Array): JointPath {
+  const n = timesSec.length;
+  const path: JointPath = {
+    xPx: new Float64Array(n),
+    yPx: new Float64Array(n),
+    vxPx: new Float64Array(n),
+    vyPx: new Float64Array(n),
+    sdPx: new Float64Array(n),
+    confidence: new Float32Array(n),
+    guessed: new Uint8Array(n),
+  };
+  const knots = f.path.timesSec;
+  const point: PathPoint = { xPx: 0, yPx: 0, vxPx: 0, vyPx: 0, sdPx: 0 };
+  const good = Array.from(knots.keys()).filter((k) => f.usable[k] === 1);
+  let next = 0;
+  let high = 0;
+  for (let i = 0; i < n; i++) {
+    const t = timesSec[i]!;
+    f.path.read(t, point);
+    path.xPx[i] = point.xPx;
+    path.yPx[i] = point.yPx;
+    path.vxPx[i] = point.vxPx;
+    path.vyPx[i] = point.vyPx;
+    path.sdPx[i] = point.sdPx;
+    while (next < good.length && knots[good[next]!]! < t) next++;
+    const before = next > 0 ? knots[good[next - 1]!]! : Number.NEGATIVE_INFINITY;
+    const after = next < good.length ? knots[good[next]!]! : Number.POSITIVE_INFINITY;
+    // In a long gap, but not in the single step beside a good sighting.
+    path.guessed[i] = after - before > gapSec && Math.min(t - before, after - t) > gapSec / 3 ? 1 : 0;
+    while (high < knots.length - 1 && knots[high]! < t) high++;
+    const low = Math.max(0, high - 1);
+    const span = knots[high]! - knots[low]!;
+    const u = span > 0 ? Math.min(1, Math.max(0, (t - knots[low]!) / span)) : 1;
+    path.confidence[i] = f.confidence[low]! * (1 - u) + f.confidence[high]! * u;
+  }
+  return path;
+}
