@@ -1,0 +1,136 @@
+import type { SheetHeader } from '../plan/sheet.ts';
+import { clipText } from './fitText.ts';
+import { PathPen } from './pathPen.ts';
+import { type Mark, type Measure, pathMark, type Scene, type TextStyle, textMark } from './scene.ts';
+
+/** Paper that people have in their printer, upright. */
+export type PaperName = 'A4' | 'Letter';
+
+/** Sizes in millimetres: ISO 216 A4; ANSI/ASME Y14.1 A (8½ × 11 in). */
+export const paperSizes: Readonly<Record<PaperName, { readonly width: number; readonly height: number }>> = {
+  A4: { width: 210, height: 297 },
+  Letter: { width: 215.9, height: 279.4 },
+};
+
+/** What a printed page is made for. */
+export interface PaperStyle {
+  readonly paper: PaperName;
+  readonly measure: Measure;
+}
+
+/** The part of a page that a layout may fill, millimetres. */
+export interface PageRoom {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+}
+
+/** A page whose number is not known yet. */
+export interface DraftPage {
+  /** What the page is ("Exposure sheet"). */
+  readonly title: string;
+  readonly summary: string;
+  readonly marks: readonly Mark[];
+}
+
+/** Printers leave about 6 mm unprinted; tape takes a little more at the top. */
+const margin = { side: 9, top: 9, bottom: 8 };
+const stripHeight = 12;
+
+/** Text styles of the paper, sizes in mm. */
+export const paperText = {
+  shot: { size: 6, font: 'text', weight: 700 },
+  field: { size: 4.1, font: 'mono', weight: 700 },
+  fieldText: { size: 4.1, font: 'text', weight: 700 },
+  small: { size: 2.5, font: 'text', weight: 400 },
+  label: { size: 2.1, font: 'text', weight: 400 },
+} as const satisfies Record<string, TextStyle>;
+
+/** The room under the head and above the foot of a page. */
+export function pageRoom({ paper }: PaperStyle): PageRoom {
+  const { width, height } = paperSizes[paper];
+  return {
+    left: margin.side,
+    right: width - margin.side,
+    top: margin.top + stripHeight + 6.4,
+    bottom: height - margin.bottom - 4.4,
+  };
+}
+
+/**
+ * The head of a page, a strip of ruled fields as on a form, and one line under it for the take and the shot's notes. The
+ * page's number is added by `numberPages`.
+ */
+export function pageHead(header: SheetHeader, title: string, style: PaperStyle): Mark[] {
+  const { measure } = style;
+  const room = pageRoom(style);
+  const fields: readonly (readonly [label: string, value: string, width: number])[] = [
+    ['length', header.length, 20],
+    ['frames', String(header.frames), 15],
+    ['feet + frames', header.feetAndFrames, 22],
+    ['fps', header.fps, 19],
+    ['on', header.on, 17],
+    ['puppet', header.puppet, 20],
+    ['poses to set', String(header.poses), 17],
+  ];
+  const pageField = 26;
+  const marks: Mark[] = [];
+  const rules = new PathPen().rect(room.left, margin.top, room.right - room.left, stripHeight);
+  const shotWidth = room.right - room.left - pageField - fields.reduce((sum, [, , w]) => sum + w, 0);
+  const baseline = margin.top + stripHeight - 3;
+  const labelLine = margin.top + 3.2;
+
+  marks.push(textMark('head-shot-label', room.left + 1.8, labelLine, title, { ...paperText.label, colour: 'quiet' }));
+  const shot = clipText(header.shot, shotWidth - 3, paperText.shot, measure);
+  marks.push(textMark('head-shot', room.left + 1.8, baseline + 0.4, shot, { ...paperText.shot, role: 'shot' }));
+  let x = room.left + shotWidth;
+  for (const [label, value, width] of fields) {
+    rules.line(x, margin.top, x, margin.top + stripHeight);
+    const face = /\d/.test(value) ? paperText.field : paperText.fieldText;
+    // The longest values ("23.976", "100 + 08") get a smaller face rather than an end cut off.
+    const size = Math.min(face.size, (face.size * (width - 2.4)) / measure(value, face));
+    marks.push(textMark(`head-${label}-label`, x + 1.4, labelLine, label, { ...paperText.label, colour: 'quiet' }));
+    marks.push(textMark(`head-${label}`, x + 1.4, baseline, value, { ...face, size }));
+    x += width;
+  }
+  rules.line(x, margin.top, x, margin.top + stripHeight);
+  marks.push(pathMark('head-rules', rules.toString(), { stroke: 'ink', strokeWidth: 0.3 }));
+
+  const under = margin.top + stripHeight + 4;
+  const words = [`take ${header.take}`, header.notes && `notes: ${header.notes}`].filter(Boolean).join('   ·   ');
+  const line = clipText(words, room.right - room.left - 2, paperText.small, measure);
+  marks.push(textMark('head-line', room.left + 1.8, under, line, { ...paperText.small, colour: 'quiet' }));
+  return marks;
+}
+
+/** Turns drafts into finished pages: adds "Page n of m" to each. */
+export function numberPages(drafts: readonly DraftPage[], style: PaperStyle): Scene[] {
+  const size = paperSizes[style.paper];
+  const room = pageRoom(style);
+  return drafts.map((draft, i) => {
+    const number = `${i + 1} of ${drafts.length}`;
+    const face = { ...paperText.field, size: Math.min(4.1, (4.1 * 23) / style.measure(number, paperText.field)) };
+    const x = room.right - 24.6;
+    return {
+      unit: 'mm',
+      width: size.width,
+      height: size.height,
+      title: `${draft.title}, page ${number}`,
+      summary: draft.summary,
+      ground: 'sheet',
+      marks: [
+        ...draft.marks,
+        textMark('page-label', x, margin.top + 3.2, 'Page', { ...paperText.label, colour: 'quiet' }),
+        textMark('page-number', x, margin.top + stripHeight - 3, number, { ...face, role: 'page number' }),
+      ],
+    };
+  });
+}
+
+/** A line of explanation at the foot of a page, cut where the page ends. */
+export function pageFoot(text: string, style: PaperStyle, x = pageRoom(style).left + 1.8): Mark {
+  const room = pageRoom(style);
+  const line = clipText(text, room.right - x, paperText.small, style.measure);
+  return textMark('foot', x, room.bottom + 4, line, { ...paperText.small, colour: 'quiet' });
+}

@@ -1,0 +1,53 @@
+import { type Joint, jointWords } from '../base/joints.ts';
+import type { PageRoom } from './paper.ts';
+
+/** A column of the exposure sheet, millimetres. */
+export interface SheetColumn {
+  readonly kind: 'action' | 'sound' | 'frame' | 'pose' | 'part' | 'support' | 'camera' | 'notes';
+  /** One or two lines. */
+  readonly heading: readonly string[];
+  readonly left: number;
+  readonly width: number;
+  /** The part whose moves stand in it; null in other columns. */
+  readonly joint: Joint | null;
+}
+
+const frameWidth = 11.5;
+const poseWidth = 12;
+/** Words get what the numbers leave, in these shares, but never less than the millimetres. */
+const words = [
+  { kind: 'action', share: 0.36, least: 18 },
+  { kind: 'sound', share: 0.24, least: 13 },
+  { kind: 'support', share: 0.12, least: 8 },
+  { kind: 'camera', share: 0.12, least: 8 },
+  { kind: 'notes', share: 0.16, least: 9 },
+] as const;
+const headings = { action: 'action', sound: 'sound, words', support: 'support', camera: 'camera', notes: 'notes' };
+
+/** The columns from left to right, filling the room's width: narrower parts where there are many. */
+export function layOutColumns(joints: readonly Joint[], room: PageRoom): SheetColumn[] {
+  const total = room.right - room.left;
+  const least = words.reduce((sum, w) => sum + w.least, 0);
+  const forParts = total - frameWidth - poseWidth - least;
+  // 15 mm take "12.5", a doubt mark and an arrow with air; much wider would only part what belongs together.
+  const partWidth = joints.length === 0 ? 0 : Math.min(15, forParts / joints.length);
+  const forWords = total - frameWidth - poseWidth - partWidth * joints.length;
+  const wordWidths = new Map(words.map((w) => [w.kind, w.least + (forWords - least) * w.share]));
+
+  const columns: SheetColumn[] = [];
+  let left = room.left;
+  const add = (kind: SheetColumn['kind'], heading: readonly string[], width: number, joint: Joint | null = null) => {
+    columns.push({ kind, heading, left, width, joint });
+    left += width;
+  };
+  const addWords = (kind: keyof typeof headings) => add(kind, [headings[kind]], wordWidths.get(kind) ?? 0);
+  addWords('action');
+  addWords('sound');
+  add('frame', ['frame'], frameWidth);
+  add('pose', ['pose'], poseWidth);
+  for (const joint of joints) add('part', jointWords(joint).split(' '), partWidth, joint);
+  addWords('support');
+  addWords('camera');
+  addWords('notes');
+  return columns;
+}
