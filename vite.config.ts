@@ -5,13 +5,14 @@ import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vite';
 import { chromiumFlags, findChromium } from './src/cli/chromium.ts';
 import { contentSecurityPolicy } from './src/cli/contentSecurityPolicy.ts';
+import { modelFiles } from './src/detect/modelFiles.vite.ts';
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 const headers = { 'Content-Security-Policy': contentSecurityPolicy };
 
 export default defineConfig({
   root: here('src/app'),
-  plugins: [svelte()],
+  plugins: [svelte(), modelFiles()],
   build: {
     outDir: here('dist'),
     emptyOutDir: true,
