@@ -15,6 +15,9 @@ export interface Picture {
   close(): void;
 }
 
+/** Pictures read before timing counts: the sampling code is slow until the browser has compiled it. */
+const warmUp = 3;
+
 /** How pixels are got out of a decoded picture. */
 export type PixelWay = 'planes' | 'canvas';
 
@@ -38,12 +41,13 @@ export class PixelWayChooser {
     return this.#chosen;
   }
 
-  /** Tells how long a whole read took one way, in milliseconds. The first of each way is warm-up and not counted. */
+  /** Tells how long a whole read took one way, in milliseconds. The first three of each way are warm-up. */
   record(way: PixelWay, milliseconds: number): void {
     this.#spent[way].push(milliseconds);
     const { planes, canvas } = this.#spent;
-    if (this.#chosen || planes.length < 3 || canvas.length < 3) return;
-    this.#chosen = Math.min(...planes.slice(1)) <= Math.min(...canvas.slice(1)) ? 'planes' : 'canvas';
+    if (this.#chosen || planes.length < warmUp + 3 || canvas.length < warmUp + 3) return;
+    // Our own sampling averages every pixel; a canvas's is up to the browser. So the canvas must be clearly faster.
+    this.#chosen = Math.min(...canvas.slice(warmUp)) < 0.6 * Math.min(...planes.slice(warmUp)) ? 'canvas' : 'planes';
   }
 
   /** A way that cannot read this video at all drops out. */

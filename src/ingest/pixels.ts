@@ -188,7 +188,10 @@ function tapsFor(start: number, extent: number, sourceLength: number, outLength:
   return { first, count, weights, most, outside, low, high };
 }
 
-/** The plane's means on an outWidth × outHeight grid over `place`, in 8-bit units. */
+/**
+ * The plane's means on an outWidth × outHeight grid over `place`, in 8-bit units. Rows are added up first, since that
+ * runs straight through memory; only the few rows that remain are averaged across.
+ */
 function meansOf(
   plane: Plane,
   place: Place,
@@ -199,37 +202,44 @@ function meansOf(
 ): Float32Array {
   const across = tapsFor(place.left * plane.width, place.width * plane.width, plane.width, outWidth);
   const down = tapsFor(place.top * plane.height, place.height * plane.height, plane.height, outHeight);
-  const rows = Math.max(0, down.high - down.low);
-  const narrow = new Float32Array(rows * outWidth);
   const { data, step } = plane;
-  for (let r = 0; r < rows; r++) {
-    const base = plane.offset + (down.low + r) * plane.rowStep;
-    const target = r * outWidth;
-    for (let i = 0; i < outWidth; i++) {
-      const n = across.count[i]!;
-      let at = base + across.first[i]! * step;
-      let weightAt = i * across.most;
-      let sum = 0;
-      for (let k = 0; k < n; k++) {
-        sum += data[at]! * across.weights[weightAt++]!;
-        at += step;
-      }
-      narrow[target + i] = sum * scale + across.outside[i]! * black;
-    }
-  }
+  const columns = Math.max(0, across.high - across.low);
+  const row = new Float32Array(columns);
   const result = new Float32Array(outWidth * outHeight);
   for (let j = 0; j < outHeight; j++) {
-    const n = down.count[j]!;
-    const target = j * outWidth;
     const dark = down.outside[j]! * black;
-    if (dark > 0) for (let i = 0; i < outWidth; i++) result[target + i] = dark;
+    row.fill(dark);
+    const n = down.count[j]!;
     for (let k = 0; k < n; k++) {
-      const weight = down.weights[j * down.most + k]!;
-      const source = (down.first[j]! + k - down.low) * outWidth;
-      for (let i = 0; i < outWidth; i++) result[target + i]! += weight * narrow[source + i]!;
+      const weight = down.weights[j * down.most + k]! * scale;
+      let at = plane.offset + (down.first[j]! + k) * plane.rowStep + across.low * step;
+      for (let i = 0; i < columns; i++) {
+        row[i]! += weight * data[at]!;
+        at += step;
+      }
     }
+    averageAcross(row, across, black, result, j * outWidth, outWidth);
   }
   return result;
+}
+
+function averageAcross(
+  row: Float32Array,
+  across: Taps,
+  black: number,
+  result: Float32Array,
+  target: number,
+  outWidth: number,
+): void {
+  const { first, count, weights, most, outside, low } = across;
+  for (let i = 0; i < outWidth; i++) {
+    const n = count[i]!;
+    const from = first[i]! - low;
+    const weightAt = i * most;
+    let sum = outside[i]! * black;
+    for (let k = 0; k < n; k++) sum += row[from + k]! * weights[weightAt + k]!;
+    result[target + i] = sum;
+  }
 }
 
 /** Y'CbCr → R'G'B' for 8-bit values: R = (Y − offset)·gain + rCr·(Cr − 128), and so on. */

@@ -4,6 +4,8 @@ import {
   EncodedPacketSink,
   Input,
   type InputVideoTrack,
+  Logging,
+  LogLevel,
   UnsupportedInputFormatError,
 } from 'mediabunny';
 import type { FootageNote } from '../base/footage.ts';
@@ -25,6 +27,8 @@ import { type FootageBase, promisedFootage, settledFootage } from './settle.ts';
 
 /** Opens one video file. @throws WorldFailure with the reason. */
 export async function openVideo(file: File, options: OpenOptions): Promise<OpenTake> {
+  // What the library would warn of on the console is told to the animator, in notes and refusals.
+  Logging.level = LogLevel.Silent;
   const shape = await lookAtShape(file);
   const input = new Input({ formats: ALL_FORMATS, source: new BlobSource(file) });
   try {
