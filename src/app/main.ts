@@ -1,0 +1,24 @@
+import '@fontsource/atkinson-hyperlegible-next/400.css';
+import '@fontsource/atkinson-hyperlegible-next/600.css';
+import '@fontsource/atkinson-hyperlegible-next/700.css';
+import '@fontsource/atkinson-hyperlegible-mono/400.css';
+import '@fontsource/atkinson-hyperlegible-mono/600.css';
+import '@fontsource/atkinson-hyperlegible-mono/700.css';
+import './styles.css';
+import { mount } from 'svelte';
+import App from './App.svelte';
+import { Session } from './session.svelte.ts';
+import { applyTheme, storedTheme } from './theme.ts';
+
+declare global {
+  interface Window {
+    /** For tests and for the pictures of the README: settles when nothing is being opened, read or kept. */
+    whenIdle?: () => Promise<void>;
+  }
+}
+
+applyTheme(storedTheme());
+const session = new Session();
+window.whenIdle = () => session.whenIdle();
+mount(App, { target: document.getElementById('app')!, props: { session } });
+void session.begin();

@@ -1,0 +1,95 @@
+import type { Outcome } from '../base/failure.ts';
+import { type NewestPose, type ReadingState, TakeReader } from '../detect/client.ts';
+import type { ModelChoice } from '../detect/poseModel.ts';
+import type { TakeReading } from '../detect/protocol.ts';
+import { PauseSwitch } from '../ingest/calls.ts';
+import type { TakeSource } from '../ingest/openTake.ts';
+import type { Sightings } from '../track/sighting.ts';
+
+/** While reading, what was seen so far is handed on at most this often, milliseconds: enough to watch a plan grow. */
+const handOnEvery = 1500;
+
+/** A reading as the screen shows it. One at a time. */
+export class Reading {
+  busy = $state(false);
+  paused = $state(false);
+  done = $state(0);
+  total = $state(1);
+  /** Pictures a second over the last seconds; 0 before the first. */
+  perSecond = $state(0);
+  /** NaN while unknown. */
+  secondsLeft = $state(Number.NaN);
+  /** The model and what it runs on ("movenet-thunder on wasm"); "" while loading. */
+  running = $state('');
+  /** Why it runs there, with what each other way said. */
+  runningBecause = $state('');
+  newest = $state.raw<NewestPose | null>(null);
+
+  #reader: TakeReader | null = null;
+  #abort: AbortController | null = null;
+  #pause = new PauseSwitch();
+
+  /** Reads the take; `onSightings` is handed what was seen so far now and then. Settles with the whole, or with why not. */
+  async run(
+    source: TakeSource,
+    model: ModelChoice,
+    stillsRate: number,
+    onSightings: (sightings: Sightings) => void,
+  ): Promise<Outcome<TakeReading>> {
+    this.busy = true;
+    this.paused = false;
+    this.done = 0;
+    this.total = 1;
+    this.perSecond = 0;
+    this.secondsLeft = Number.NaN;
+    this.running = '';
+    this.runningBecause = '';
+    this.newest = null;
+    this.#abort = new AbortController();
+    this.#pause = new PauseSwitch();
+    this.#reader ??= new TakeReader();
+    let handedOnAt = performance.now();
+    try {
+      return await this.#reader.read(
+        source,
+        { model, stillsRate },
+        {
+          signal: this.#abort.signal,
+          pause: this.#pause,
+          onProgress: (state) => {
+            this.#show(state);
+            if (performance.now() - handedOnAt < handOnEvery) return;
+            handedOnAt = performance.now();
+            const sightings = state.sightingsSoFar();
+            if (sightings) onSightings(sightings);
+          },
+        },
+      );
+    } finally {
+      this.busy = false;
+      this.newest = null;
+    }
+  }
+
+  /** Stops the reading; what was seen stays. */
+  cancel(): void {
+    this.#abort?.abort();
+  }
+
+  togglePause(): void {
+    this.paused = !this.paused;
+    if (this.paused) this.#pause.pause();
+    else this.#pause.resume();
+  }
+
+  #show(state: ReadingState): void {
+    this.done = state.picturesDone;
+    this.total = Math.max(1, state.pictureCount);
+    this.perSecond = Number.isFinite(state.picturesPerSecond) ? state.picturesPerSecond : 0;
+    this.secondsLeft = state.secondsLeft;
+    this.newest = state.newest;
+    if (!state.detector) return;
+    this.running = `${state.detector.model} on ${state.detector.backend}`;
+    this.runningBecause = state.detector.reason;
+  }
+}

@@ -1,0 +1,408 @@
+import type { Failure } from '../base/failure.ts';
+import type { Footage } from '../base/footage.ts';
+import { type FrameGrid, gridTimesSec, layGrid } from '../base/frameGrid.ts';
+import type { ModelChoice } from '../detect/poseModel.ts';
+import { buildPlan, type Plan } from '../plan/plan.ts';
+import { type Book, newBook } from '../project/book.ts';
+import { packBookFile, unpackBookFile } from '../project/bookFile.ts';
+import type { Edit } from '../project/edits.ts';
+import { beginHistory, type History, record, redo, redoLabel, undo, undoLabel } from '../project/history.ts';
+import { computeTiming } from '../timing/computeTiming.ts';
+import type { Timing, TimingChoices } from '../timing/timing.ts';
+import { fitTracks } from '../track/fitTracks.ts';
+import type { Tracks } from '../track/motion.ts';
+import type { Sightings } from '../track/sighting.ts';
+import { readDemoFile } from './demo.ts';
+import { Playhead } from './playhead.svelte.ts';
+import { Reading } from './reading.svelte.ts';
+import { type OpenedBook, Shelf, type ShelvedBook } from './shelf.ts';
+import { showFootage, showTake, sourceOf, type TakeOnScreen } from './takeOnScreen.ts';
+import { View } from './view.svelte.ts';
+
+/** The screens, in the order of the work. */
+export const screens = ['take', 'tracks', 'timing', 'arcs', 'sheet'] as const;
+/** One of the screens. */
+export type Screen = (typeof screens)[number];
+
+/** A message over the work: it stays until closed. */
+export interface Notice {
+  readonly kind: 'failure' | 'word';
+  readonly sentence: string;
+}
+
+/**
+ * The one owner of the shot on screen: the animator's book with its history, the take with what was read of it, and one
+ * visible chain of everything computed from them.
+ */
+export class Session {
+  screen = $state<Screen>('take');
+  notice = $state.raw<Notice | null>(null);
+  /** Spoken by the live region. */
+  spoken = $state('');
+  /** Book ids and names on the shelf, newest first. */
+  shelved = $state.raw<readonly ShelvedBook[]>([]);
+  /** False from an edit until the shelf has it. */
+  kept = $state(true);
+  /** Name of the file that is being opened, or null. */
+  opening = $state<string | null>(null);
+  isDemo = $state(false);
+
+  #history = $state.raw<History>(beginHistory(newBook('')));
+  #bookId = $state<string>(newId());
+  #take = $state.raw<TakeOnScreen | null>(null);
+  /** As the file promises it; once read, as decoding left it. */
+  #footage = $state.raw<Footage | null>(null);
+  #sightings = $state.raw<Sightings | null>(null);
+  #shelf: Shelf | null = null;
+  #keeping: Promise<void> = Promise.resolve();
+
+  readonly bookId = $derived(this.#bookId);
+  readonly reading = new Reading();
+  readonly view = new View();
+  readonly playhead = new Playhead(() => ({ rate: this.book.rate, frameCount: this.grid?.frameCount ?? 1 }));
+
+  // ── the chain, each link a single call into a pure room ──
+  readonly book = $derived<Book>(this.#history.book);
+  readonly footage = $derived<Footage | null>(this.#footage);
+  readonly take = $derived<TakeOnScreen | null>(this.#take);
+  readonly sightings = $derived<Sightings | null>(this.#sightings);
+
+  readonly #corrections = $derived(this.book.corrections);
+  readonly #mirrored = $derived(this.book.mirrored);
+  readonly tracks = $derived.by<Tracks | null>(() => {
+    const seen = this.#sightings;
+    if (!seen || seen.readCount < 3) return null;
+    const tracks = fitTracks(seen, this.#corrections, { mirrored: this.#mirrored });
+    return tracks.joints.length > 0 ? tracks : null;
+  });
+
+  /** The part of the take that is the shot, take seconds; always a real span within the take. */
+  readonly span = $derived.by<{ startSec: number; endSec: number }>(() => {
+    const last = this.footage?.endSec ?? 0;
+    const startSec = Math.min(Math.max(0, this.book.trimStartSec ?? 0), last);
+    const endSec = Math.min(last, this.book.trimEndSec ?? last);
+    return endSec > startSec ? { startSec, endSec } : { startSec: 0, endSec: last };
+  });
+  readonly grid = $derived.by<FrameGrid | null>(() =>
+    this.footage ? layGrid(this.book.rate, this.span.startSec, this.span.endSec) : null,
+  );
+  /** Take time at each frame, whether or not anything was read. */
+  readonly frameTimesSec = $derived<Float64Array>(this.grid ? gridTimesSec(this.grid) : new Float64Array(0));
+
+  // Named one by one, so that a note typed on the sheet does not count as another timing.
+  readonly #rate = $derived(this.book.rate);
+  readonly #onFrames = $derived(this.book.onFrames);
+  readonly #keyCount = $derived(this.book.keyCount);
+  readonly #pinnedKeys = $derived(this.book.pinnedKeys);
+  readonly #removedKeysSec = $derived(this.book.removedKeysSec);
+  readonly #puppetHeightMm = $derived(this.book.puppetHeightMm);
+  readonly #smallestStepMm = $derived(this.book.smallestStepMm);
+  readonly #choices = $derived<TimingChoices>({
+    rate: this.#rate,
+    startSec: this.span.startSec,
+    endSec: this.span.endSec,
+    onFrames: this.#onFrames,
+    keyCount: this.#keyCount,
+    pinnedKeys: this.#pinnedKeys,
+    removedKeysSec: this.#removedKeysSec,
+    puppetHeightMm: this.#puppetHeightMm,
+    smallestStepMm: this.#smallestStepMm,
+  });
+  readonly timing = $derived.by<Timing | null>(() => (this.tracks ? computeTiming(this.tracks, this.#choices) : null));
+  readonly plan = $derived.by<Plan | null>(() => {
+    const { footage, sightings, tracks, timing, book } = this;
+    return footage && sightings && tracks && timing ? buildPlan({ book, footage, sightings, tracks, timing }) : null;
+  });
+
+  /** The frame whose picture is on screen while `frame` plays: the first of its exposure. */
+  shownFrame(frame: number): number {
+    const exposure = this.timing?.exposures.find((e) => frame >= e.firstFrame && frame < e.firstFrame + e.frames);
+    return exposure?.firstFrame ?? frame;
+  }
+
+  /** The picture of the take that is on screen at a take time: the newest that has appeared by then. */
+  pictureAt(takeSec: number): number {
+    const times = this.footage?.timesSec;
+    if (!times) return 0;
+    let low = 0;
+    let high = times.length - 1;
+    while (low < high) {
+      const middle = (low + high + 1) >> 1;
+      // Half a millisecond of slack: a picture whose stamp was rounded up still belongs to the frame that begins with it.
+      if (times[middle]! <= takeSec + 0.0005) low = middle;
+      else high = middle - 1;
+    }
+    return low;
+  }
+
+  // ── edits ──
+  readonly undoLabel = $derived(undoLabel(this.#history));
+  readonly redoLabel = $derived(redoLabel(this.#history));
+
+  /** Records a decision. Edits of one gesture share `gesture` and are undone together. */
+  edit(edit: Edit, gesture: string | null = null): void {
+    this.#set(record(this.#history, edit, gesture));
+  }
+
+  undo(): void {
+    const label = undoLabel(this.#history);
+    this.#set(undo(this.#history));
+    if (label) this.say(`Undone: ${label}`);
+  }
+
+  redo(): void {
+    const label = redoLabel(this.#history);
+    this.#set(redo(this.#history));
+    if (label) this.say(`Done again: ${label}`);
+  }
+
+  #set(history: History): void {
+    if (history === this.#history) return;
+    this.#history = history;
+    this.playhead.goTo(this.playhead.frame);
+    this.#keepBook();
+  }
+
+  /** Shows a failure until it is closed. */
+  fail(failure: Failure): void {
+    if (failure.code === 'cancelled') return;
+    this.notice = { kind: 'failure', sentence: failure.sentence };
+  }
+
+  /** Speaks a sentence to a screen reader. */
+  say(sentence: string): void {
+    this.spoken = sentence;
+  }
+
+  // ── opening ──
+
+  /** Begins with the newest book on the shelf, or with the demo take. */
+  async begin(): Promise<void> {
+    this.#shelf = await Shelf.open();
+    await this.#listShelf();
+    const newest = this.shelved[0];
+    if (newest) {
+      const opened = await this.openShelved(newest.id);
+      if (opened) return;
+    }
+    await this.openDemo();
+  }
+
+  /** Opens the demo take, ready to be read. */
+  async openDemo(): Promise<void> {
+    this.opening = 'the demo take';
+    try {
+      const file = await readDemoFile();
+      if (await this.openFiles([file], { shotName: 'Keeper hears something' })) this.isDemo = true;
+    } catch {
+      this.opening = null;
+      this.notice = { kind: 'failure', sentence: 'The demo take could not be loaded. Choose a video of your own.' };
+    }
+  }
+
+  /**
+   * Opens a take (one video, or stills) as a new book. When it fails, what was open stays open.
+   * @returns whether the take is open now.
+   */
+  async openFiles(files: readonly File[], options: { shotName?: string; stillsFps?: number } = {}): Promise<boolean> {
+    const first = files[0];
+    if (!first) return false;
+    this.notice = null;
+    this.opening = first.name;
+    const opened = await showTake(files, options.stillsFps ?? 24);
+    this.opening = null;
+    if (!opened.ok) {
+      this.fail(opened.failure);
+      return false;
+    }
+    this.#replace({
+      id: newId(),
+      book: newBook(options.shotName ?? nameWithoutEnding(first.name)),
+      reading: null,
+      files: [],
+    });
+    this.#take = opened.value;
+    this.#footage = opened.value.footage;
+    this.screen = 'take';
+    this.#keepBook();
+    this.#shelf?.keepTake(this.#bookId, files).then((kept) => {
+      if (!kept.ok) this.fail(kept.failure);
+    });
+    this.say(`${first.name} is open`);
+    return true;
+  }
+
+  /** Opens a `.nudgebook` file. When it fails, what was open stays open. */
+  async openBookFile(file: File): Promise<boolean> {
+    const read = unpackBookFile(new Uint8Array(await file.arrayBuffer()));
+    if (!read.ok) {
+      this.fail(read.failure);
+      return false;
+    }
+    this.#replace({ id: newId(), ...read.value, files: [] });
+    this.#keepBook();
+    this.#keepReading();
+    return true;
+  }
+
+  /** Opens a book from the shelf with its take. */
+  async openShelved(id: string): Promise<boolean> {
+    const opened = await this.#shelf?.take(id);
+    if (!opened) return false;
+    if (!opened.ok) {
+      this.fail(opened.failure);
+      return false;
+    }
+    this.#replace(opened.value);
+    if (opened.value.files.length > 0) {
+      this.opening = opened.value.files[0]?.name ?? null;
+      const take = await showTake(opened.value.files, 24);
+      this.opening = null;
+      if (take.ok) {
+        this.#take = take.value;
+        this.#settle(this.#footage ?? take.value.footage);
+      }
+    }
+    return this.footage !== null;
+  }
+
+  /** Finds the pictures again for a book that was opened without its take. */
+  async attachTake(files: readonly File[]): Promise<void> {
+    const take = await showTake(files, 24);
+    if (!take.ok) return this.fail(take.failure);
+    const want = this.#footage;
+    // Decoding may have left pictures out of the book's list, never added any.
+    if (want && take.value.footage.timesSec.length < want.timesSec.length) {
+      this.notice = {
+        kind: 'failure',
+        sentence: `That file has ${take.value.footage.timesSec.length} pictures, this book’s take “${want.name}” has ${want.timesSec.length}. Choose the video the book was made from.`,
+      };
+      take.value.close();
+      return;
+    }
+    this.#take = take.value;
+    this.#settle(want ?? take.value.footage);
+    await this.#shelf?.keepTake(this.#bookId, files);
+  }
+
+  #replace(opened: OpenedBook): void {
+    this.reading.cancel();
+    this.playhead.pause();
+    this.#take?.close();
+    this.#take = null;
+    this.#bookId = opened.id;
+    this.#history = beginHistory(opened.book);
+    this.#footage = opened.reading?.footage ?? null;
+    this.#sightings = opened.reading?.sightings ?? null;
+    this.isDemo = false;
+    this.playhead.loop = null;
+    this.playhead.frame = 0;
+  }
+
+  // ── reading ──
+
+  /** Reads the take with the model chosen. What an earlier reading saw is replaced as the new one comes in. */
+  async read(model: ModelChoice): Promise<void> {
+    const take = this.#take;
+    if (!take || this.reading.busy) return;
+    this.notice = null;
+    let keptAt = performance.now();
+    const before = this.#sightings;
+    const outcome = await this.reading.run(sourceOf(take.files), model, take.stillsFps, (sightings) => {
+      // A second reading must not take the plan away before it is ready to replace it.
+      if (this.#take !== take || (before && sightings.readCount < before.readCount)) return;
+      this.#sightings = sightings;
+      if (performance.now() - keptAt > 4000) {
+        keptAt = performance.now();
+        this.#keepReading();
+      }
+    });
+    if (this.#take !== take) return;
+    if (!outcome.ok) {
+      this.fail(outcome.failure);
+      this.#keepReading();
+      return;
+    }
+    this.#sightings = outcome.value.sightings;
+    this.#settle(outcome.value.footage);
+    this.#keepReading();
+    if (!this.tracks) this.fail(nobodySeen);
+    else this.say(`Read. ${this.timing?.keys.length ?? 0} key poses in ${this.grid?.frameCount ?? 0} frames.`);
+  }
+
+  /** Takes footage as decoding left it; pictures that could not be decoded are no longer counted. */
+  #settle(footage: Footage): void {
+    const take = this.#take;
+    this.#footage = footage;
+    if (!take || take.footage.timesSec.length === footage.timesSec.length) return;
+    take.close();
+    this.#take = showFootage(take.files, take.stillsFps, footage);
+  }
+
+  // ── keeping ──
+
+  /** The whole book as a file to save. */
+  packed(): Uint8Array {
+    const { book, footage, sightings } = this;
+    return packBookFile({ book, reading: footage && sightings ? { footage, sightings } : null });
+  }
+
+  /** Takes a book off the shelf. */
+  async discard(id: string): Promise<void> {
+    await this.#shelf?.discard(id);
+    await this.#listShelf();
+  }
+
+  async #listShelf(): Promise<void> {
+    this.shelved = (await this.#shelf?.list()) ?? [];
+  }
+
+  #keepBook(): void {
+    const shelf = this.#shelf;
+    if (!shelf) return;
+    this.kept = false;
+    const id = this.#bookId;
+    const book = this.#history.book;
+    // One after another: a slow write must not overtake a later one.
+    this.#keeping = this.#keeping.then(async () => {
+      const outcome = await shelf.keepBook(id, book);
+      if (!outcome.ok) return this.fail(outcome.failure);
+      if (book === this.#history.book) this.kept = true;
+      await this.#listShelf();
+    });
+  }
+
+  #keepReading(): void {
+    const { book, footage, sightings } = this;
+    if (!this.#shelf || !footage || !sightings) return;
+    const shelf = this.#shelf;
+    const id = this.#bookId;
+    this.#keeping = this.#keeping.then(async () => {
+      const outcome = await shelf.keepReading(id, book, { footage, sightings });
+      if (!outcome.ok) this.fail(outcome.failure);
+    });
+  }
+
+  /** Settles when nothing is being opened, read or kept: for tests and for the pictures of the README. */
+  async whenIdle(): Promise<void> {
+    for (;;) {
+      await this.#keeping;
+      if (this.opening === null && !this.reading.busy) return;
+      await new Promise((resolve) => requestAnimationFrame(resolve));
+    }
+  }
+}
+
+const nobodySeen: Failure = {
+  code: 'nobody-seen',
+  sentence:
+    'Nobody was seen in this take, so there is nothing to plan from. Check that the whole body is in the picture and well lit, then film it again or choose another video.',
+};
+
+function newId(): string {
+  return crypto.randomUUID();
+}
+
+function nameWithoutEnding(name: string): string {
+  return name.replace(/\.[^.]+$/, '') || name;
+}

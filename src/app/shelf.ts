@@ -1,0 +1,124 @@
+import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
+import { failed, good, type Outcome } from '../base/failure.ts';
+import type { Book } from '../project/book.ts';
+import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile.ts';
+import type { Reading } from '../project/reading.ts';
+import { readBook, writeBook } from '../project/schema.ts';
+
+interface ShelfSchema extends DBSchema {
+  books: { key: string; value: { id: string; shotName: string; savedAt: number; json: string } };
+  /** A packed book file holds the reading; the decisions in `books` are newer and win. */
+  readings: { key: string; value: { id: string; packed: Uint8Array } };
+  takes: { key: string; value: { id: string; files: File[] } };
+}
+
+/** A book as the shelf lists it. */
+export interface ShelvedBook {
+  readonly id: string;
+  readonly shotName: string;
+  /** Milliseconds since 1970. */
+  readonly savedAt: number;
+}
+
+/** A book taken from the shelf; `files` is empty when the take itself could not be kept. */
+export interface OpenedBook extends BookFile {
+  readonly id: string;
+  readonly files: readonly File[];
+}
+
+/**
+ * Where books wait in this browser between sessions. Every write is one transaction, so that a crash leaves the state
+ * before or after it, never half of it. Failures of the storage are outcomes: work goes on without it.
+ */
+export class Shelf {
+  private constructor(private readonly db: IDBPDatabase<ShelfSchema>) {}
+
+  /** Opens the shelf, or null where the browser gives no storage (a private window, say). */
+  static async open(): Promise<Shelf | null> {
+    try {
+      const db = await openDB<ShelfSchema>('nudgebook', 1, {
+        upgrade(fresh) {
+          fresh.createObjectStore('books', { keyPath: 'id' });
+          fresh.createObjectStore('readings', { keyPath: 'id' });
+          fresh.createObjectStore('takes', { keyPath: 'id' });
+        },
+      });
+      return new Shelf(db);
+    } catch {
+      return null;
+    }
+  }
+
+  /** All books, newest first. */
+  async list(): Promise<ShelvedBook[]> {
+    const all = await this.db.getAll('books');
+    return all.map(({ id, shotName, savedAt }) => ({ id, shotName, savedAt })).sort((a, b) => b.savedAt - a.savedAt);
+  }
+
+  /** Keeps the decisions. Called after every edit. */
+  async keepBook(id: string, book: Book): Promise<Outcome<null>> {
+    return this.guarded('Your plan', async () => {
+      await this.db.put('books', { id, shotName: book.shotName, savedAt: Date.now(), json: writeBook(book) });
+    });
+  }
+
+  /** Keeps what was read so far, so that a half-read take goes on where it stopped. */
+  async keepReading(id: string, book: Book, reading: Reading): Promise<Outcome<null>> {
+    return this.guarded('What was read of the take', async () => {
+      await this.db.put('readings', { id, packed: packBookFile({ book, reading }) });
+    });
+  }
+
+  /** Keeps the take's own files. */
+  async keepTake(id: string, files: readonly File[]): Promise<Outcome<null>> {
+    return this.guarded('This take', async () => {
+      await this.db.put('takes', { id, files: [...files] });
+    });
+  }
+
+  /** A book with its reading and its take. Fails as reading a book file does. */
+  async take(id: string): Promise<Outcome<OpenedBook>> {
+    const [book, reading, take] = await Promise.all([
+      this.db.get('books', id),
+      this.db.get('readings', id),
+      this.db.get('takes', id),
+    ]);
+    if (!book)
+      return failed('book-unreadable', 'This book is no longer on the shelf. Open it from its file, or begin anew.');
+    const decisions = readBook(book.json);
+    if (!decisions.ok) return decisions;
+    const read = reading ? unpackBookFile(reading.packed) : null;
+    return good({
+      id,
+      book: decisions.value,
+      reading: read?.ok ? read.value.reading : null,
+      files: take?.files ?? [],
+    });
+  }
+
+  /** Takes a book off the shelf for good. */
+  async discard(id: string): Promise<void> {
+    const tx = this.db.transaction(['books', 'readings', 'takes'], 'readwrite');
+    await Promise.all([
+      tx.objectStore('books').delete(id),
+      tx.objectStore('readings').delete(id),
+      tx.objectStore('takes').delete(id),
+      tx.done,
+    ]);
+  }
+
+  private async guarded(what: string, write: () => Promise<void>): Promise<Outcome<null>> {
+    try {
+      await write();
+      return good(null);
+    } catch (error) {
+      const isFull = error instanceof DOMException && error.name === 'QuotaExceededError';
+      return failed(
+        'storage-full',
+        isFull
+          ? `No room left in this browser: ${what.toLowerCase()} could not be kept. Everything is still open here. Save the book to a file now (Book → Save to a file).`
+          : `${what} could not be kept in this browser. Everything is still open here. Save the book to a file now (Book → Save to a file).`,
+      );
+    }
+  }
+}

@@ -1,0 +1,94 @@
+/** What a key may ask for, wherever the focus is (except while typing). */
+export type Command =
+  | 'playPause'
+  | 'frameBack'
+  | 'frameOn'
+  | 'tenBack'
+  | 'tenOn'
+  | 'firstFrame'
+  | 'lastFrame'
+  | 'keyBefore'
+  | 'keyAfter'
+  | 'pinKey'
+  | 'removeKey'
+  | 'keyEarlier'
+  | 'keyLater'
+  | 'undo'
+  | 'redo'
+  | 'screen1'
+  | 'screen2'
+  | 'screen3'
+  | 'screen4'
+  | 'screen5'
+  | 'save'
+  | 'print'
+  | 'help';
+
+/** One shortcut: the event's `key` (and modifiers), what it does, and how the help page says both. */
+export interface Shortcut {
+  readonly command: Command;
+  /** `KeyboardEvent.key`, lower case for letters. */
+  readonly key: string;
+  readonly shift?: boolean;
+  /** Control, or Command on a Mac. */
+  readonly control?: boolean;
+  readonly alt?: boolean;
+  /** How the help page writes the keys. */
+  readonly shown: string;
+  readonly words: string;
+}
+
+/** Every shortcut there is: this table drives the keys and the help page alike. */
+export const shortcuts: readonly Shortcut[] = [
+  { command: 'playPause', key: ' ', shown: 'Space', words: 'Play or stop, at the shot’s speed' },
+  { command: 'frameOn', key: 'ArrowRight', shown: '→', words: 'One frame on' },
+  { command: 'frameBack', key: 'ArrowLeft', shown: '←', words: 'One frame back' },
+  { command: 'tenOn', key: 'ArrowRight', shift: true, shown: 'Shift →', words: 'Ten frames on' },
+  { command: 'tenBack', key: 'ArrowLeft', shift: true, shown: 'Shift ←', words: 'Ten frames back' },
+  { command: 'firstFrame', key: 'Home', shown: 'Home', words: 'First frame' },
+  { command: 'lastFrame', key: 'End', shown: 'End', words: 'Last frame' },
+  { command: 'keyAfter', key: 'ArrowDown', shown: '↓', words: 'Next key pose' },
+  { command: 'keyBefore', key: 'ArrowUp', shown: '↑', words: 'Key pose before' },
+  { command: 'pinKey', key: 'k', shown: 'K', words: 'Make this frame a key, or lock the key that is here' },
+  { command: 'removeKey', key: 'Delete', shown: 'Delete', words: 'Take the key at this frame away' },
+  { command: 'keyEarlier', key: ',', shown: ',', words: 'Move the key at this frame one frame earlier' },
+  { command: 'keyLater', key: '.', shown: '.', words: 'Move the key at this frame one frame later' },
+  { command: 'undo', key: 'z', control: true, shown: 'Ctrl Z', words: 'Undo' },
+  { command: 'redo', key: 'z', control: true, shift: true, shown: 'Ctrl Shift Z', words: 'Redo' },
+  { command: 'screen1', key: '1', shown: '1', words: 'Take' },
+  { command: 'screen2', key: '2', shown: '2', words: 'Tracks' },
+  { command: 'screen3', key: '3', shown: '3', words: 'Timing' },
+  { command: 'screen4', key: '4', shown: '4', words: 'Arcs' },
+  { command: 'screen5', key: '5', shown: '5', words: 'Sheet' },
+  { command: 'save', key: 's', control: true, shown: 'Ctrl S', words: 'Save the book to a file' },
+  { command: 'print', key: 'p', control: true, shown: 'Ctrl P', words: 'Print the sheet' },
+  { command: 'help', key: '?', shift: true, shown: '?', words: 'This list' },
+];
+
+/** The command a key press asks for, or null. Keys typed into a field, and keys that a focused control needs itself, ask for nothing. */
+export function commandFor(event: KeyboardEvent): Command | null {
+  const target = event.target instanceof HTMLElement ? event.target : null;
+  const control = event.ctrlKey || event.metaKey;
+  if (target && takesKeys(target, event.key) && !control) return null;
+  const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
+  const found = shortcuts.find(
+    (s) =>
+      s.key === key &&
+      (s.shift ?? false) === event.shiftKey &&
+      (s.control ?? false) === control &&
+      (s.alt ?? false) === event.altKey,
+  );
+  return found?.command ?? null;
+}
+
+function takesKeys(target: HTMLElement, key: string): boolean {
+  if (target.isContentEditable || target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement)
+    return true;
+  if (target instanceof HTMLInputElement) {
+    if (target.type === 'checkbox' || target.type === 'radio') return key === ' ' || key.startsWith('Arrow');
+    return true;
+  }
+  // A focused button is pressed by the space bar; one that handles arrow keys itself says so.
+  if (target.closest('button, a[href], summary, [role=tab]') && key === ' ') return true;
+  return target.closest('[data-own-keys]') !== null && (key.startsWith('Arrow') || key === 'Delete' || key === ' ');
+}
