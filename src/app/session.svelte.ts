@@ -71,7 +71,7 @@ export class Session {
   readonly #mirrored = $derived(this.book.mirrored);
   readonly tracks = $derived.by<Tracks | null>(() => {
     const seen = this.#sightings;
-    if (!seen || seen.readCount < 3) return null;
+    if (!seen || seen.readCount < leastPictures) return null;
     const tracks = fitTracks(seen, this.#corrections, { mirrored: this.#mirrored });
     return tracks.joints.length > 0 ? tracks : null;
   });
@@ -326,7 +326,8 @@ export class Session {
     this.#sightings = outcome.value.sightings;
     this.#settle(outcome.value.footage);
     this.#keepReading();
-    if (!this.tracks) this.fail(nobodySeen);
+    if (outcome.value.sightings.readCount < leastPictures) this.fail(tooShort(outcome.value.sightings.readCount));
+    else if (!this.tracks) this.fail(nobodySeen);
     else this.say(`Read. ${this.timing?.keys.length ?? 0} key poses in ${this.grid?.frameCount ?? 0} frames.`);
   }
 
@@ -391,6 +392,16 @@ export class Session {
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }
   }
+}
+
+/** Movement is found between pictures, and its turns need one on either side. */
+const leastPictures = 3;
+
+function tooShort(pictures: number): Failure {
+  return {
+    code: 'take-too-short',
+    sentence: `This take has only ${pictures} ${pictures === 1 ? 'picture' : 'pictures'}: too few to find a movement in. Film the whole action, or choose another video.`,
+  };
 }
 
 const nobodySeen: Failure = {

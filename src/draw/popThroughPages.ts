@@ -1,0 +1,138 @@
+import type { Plan } from '../plan/plan.ts';
+import { listPopThrough, type PopThroughPose } from '../plan/popThrough.ts';
+import { writeSheet } from '../plan/sheet.ts';
+import { clipText, wrapText } from './fitText.ts';
+import { type DraftPage, type PageRoom, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
+import { PathPen } from './pathPen.ts';
+import { type Mark, pathMark, type TextStyle, textMark } from './scene.ts';
+
+/** Poses on one page: enough for most shots, and a picture still large enough to pose a puppet by. */
+const posesPerPage = 7;
+/** A row with few poses on the page is not stretched beyond this, millimetres. */
+const tallestRow = 38;
+/** Between what stands side by side, millimetres. */
+const gap = 3.5;
+
+const faces = {
+  number: { size: 6.2, font: 'mono', weight: 700 },
+  frames: { size: 6.6, font: 'mono', weight: 700 },
+  unit: { size: 3.1, font: 'text', weight: 400 },
+  name: { size: 4.2, font: 'text', weight: 700 },
+  words: { size: 3.2, font: 'text', weight: 400 },
+} as const satisfies Record<string, TextStyle>;
+
+/**
+ * The list for the rough pose pass on paper, not yet numbered: per pose its number, its picture, from which frame to
+ * which, how long, why it is a pose, and lines to write on. Seven to a page.
+ */
+export function draftPopThroughPages(plan: Plan, style: PaperStyle): DraftPage[] {
+  const poses = listPopThrough(plan);
+  const { header } = writeSheet(plan);
+  const room = pageRoom(style);
+  const rowHeight = Math.min(tallestRow, (room.bottom - room.top) / posesPerPage);
+  const pages: DraftPage[] = [];
+  for (let first = 0; first < poses.length; first += posesPerPage) {
+    const shown = poses.slice(first, first + posesPerPage);
+    pages.push({
+      title: `Pop-through, ${header.shot}`,
+      summary: `Poses ${first + 1} to ${first + shown.length} of ${poses.length}, each with its picture and its frames.`,
+      marks: [
+        ...pageHead(header, 'Pop-through', style),
+        ...shown.flatMap((pose, i) =>
+          drawPose(pose, first + i, room.top + i * rowHeight, rowHeight, room, style, plan),
+        ),
+        pageFoot(
+          'Each pose is held for its frames; together they are the whole shot. Numbers in a ring count the key poses.',
+          style,
+        ),
+      ],
+    });
+  }
+  return pages;
+}
+
+function drawPose(
+  pose: PopThroughPose,
+  place: number,
+  top: number,
+  height: number,
+  room: PageRoom,
+  style: PaperStyle,
+  plan: Plan,
+): Mark[] {
+  const id = `pose-${place}`;
+  const bottom = top + height - 1.8;
+  const inner = bottom - top - 1.8;
+  const { widthPx, heightPx } = plan.footage;
+  // A wide take fills the slot's width, an upright one its height.
+  const slotWidth = Math.min(62, (inner * widthPx) / heightPx);
+  const numberX = room.left + 8;
+  const pictureLeft = room.left + 17;
+  const textLeft = pictureLeft + 62 + gap;
+  const textWidth = 52;
+  const writeLeft = textLeft + textWidth + gap;
+  const number = String(place + 1);
+  const name = pose.name || pose.why || 'first pose';
+  const marks: Mark[] = [
+    pathMark(`${id}-rule`, new PathPen().line(room.left, top + height, room.right, top + height).toString(), {
+      stroke: 'faint',
+      strokeWidth: 0.2,
+    }),
+    pathMark(
+      `${id}-ring`,
+      new PathPen().pill(numberX, top + 9, Math.max(0, style.measure(number, faces.number) - 6), 5).toString(),
+      {
+        stroke: 'ink',
+        strokeWidth: 0.5,
+      },
+    ),
+    textMark(`${id}-number`, numberX, top + 11.1, number, { ...faces.number, anchor: 'middle', role: 'pose' }),
+    pathMark(
+      `${id}-slot`,
+      new PathPen().rect(pictureLeft + (62 - slotWidth) / 2, top + 1.8, slotWidth, inner).toString(),
+      {
+        stroke: 'line',
+        strokeWidth: 0.2,
+      },
+    ),
+    {
+      kind: 'picture',
+      id: `${id}-picture`,
+      role: 'picture',
+      label: `pose ${number}: ${name}`,
+      x: pictureLeft + (62 - slotWidth) / 2,
+      y: top + 1.8,
+      width: slotWidth,
+      height: inner,
+      takeSec: pose.takeSec,
+    },
+  ];
+  const span = `${pose.firstFrame + 1}–${pose.lastFrame + 1}`;
+  const spanWidth = style.measure(span, faces.frames);
+  marks.push(
+    textMark(`${id}-span`, textLeft, top + 8.2, span, { ...faces.frames, role: 'frames' }),
+    textMark(`${id}-length`, textLeft + Math.max(26, spanWidth + 3), top + 8.2, `${pose.frames} fr`, {
+      ...faces.name,
+      role: 'length',
+    }),
+  );
+  let y = top + 13.8;
+  const line = (text: string, face: TextStyle, part: string) => {
+    if (text === '' || y > bottom) return;
+    marks.push(
+      textMark(`${id}-${part}`, textLeft, y, clipText(text, textWidth, face, style.measure), { ...face, role: part }),
+    );
+    y += face.size * 1.3;
+  };
+  for (const [i, text] of wrapText(name, textWidth, 2, faces.name, style.measure).entries())
+    line(text, faces.name, `name-${i}`);
+  const rest = [pose.name ? pose.why : '', pose.note].filter(Boolean).join(' · ');
+  const roomLeft = Math.max(0, Math.floor((bottom - y) / (faces.words.size * 1.3)) + 1);
+  for (const [i, text] of wrapText(rest, textWidth, roomLeft, faces.words, style.measure).entries())
+    line(text, faces.words, `why-${i}`);
+  // Lines to write on by hand.
+  const ruled = new PathPen();
+  for (let ruleY = top + 9.5; ruleY <= bottom; ruleY += 7.2) ruled.line(writeLeft, ruleY, room.right, ruleY);
+  marks.push(pathMark(`${id}-lines`, ruled.toString(), { stroke: 'line', strokeWidth: 0.18 }));
+  return marks;
+}
