@@ -1,5 +1,5 @@
 import type { SheetHeader } from '../plan/sheet.ts';
-import { clipText } from './fitText.ts';
+import { clipText, wrapText } from './fitText.ts';
 import { PathPen } from './pathPen.ts';
 import { type Mark, type Measure, pathMark, type Scene, type TextStyle, textMark } from './scene.ts';
 
@@ -37,6 +37,8 @@ export interface DraftPage {
 /** Printers leave about 6 mm unprinted; tape takes a little more at the top. */
 const margin = { side: 9, top: 9, bottom: 8 };
 const stripHeight = 12;
+/** Room for "Page 12 of 12" at the right end of the head. */
+const pageField = 23;
 
 /** Text styles of the paper, sizes in mm. */
 export const paperText = {
@@ -66,15 +68,13 @@ export function pageHead(header: SheetHeader, title: string, style: PaperStyle):
   const { measure } = style;
   const room = pageRoom(style);
   const fields: readonly (readonly [label: string, value: string, width: number])[] = [
-    ['length', header.length, 20],
-    ['frames', String(header.frames), 15],
-    ['feet + frames', header.feetAndFrames, 22],
-    ['fps', header.fps, 19],
-    ['on', header.on, 17],
-    ['puppet', header.puppet, 20],
-    ['poses to set', String(header.poses), 17],
+    ['length', header.length, 18],
+    ['frames', String(header.frames), 14],
+    ['feet + frames', header.feetAndFrames, 20],
+    ['fps', `${header.fps} on ${header.on}`, 26],
+    ['puppet', header.puppet, 18],
+    ['poses to set', String(header.poses), 16],
   ];
-  const pageField = 26;
   const marks: Mark[] = [];
   const rules = new PathPen().rect(room.left, margin.top, room.right - room.left, stripHeight);
   const shotWidth = room.right - room.left - pageField - fields.reduce((sum, [, , w]) => sum + w, 0);
@@ -82,16 +82,23 @@ export function pageHead(header: SheetHeader, title: string, style: PaperStyle):
   const labelLine = margin.top + 3.2;
 
   marks.push(textMark('head-shot-label', room.left + 1.8, labelLine, title, { ...paperText.label, colour: 'quiet' }));
-  const shot = clipText(header.shot, shotWidth - 3, paperText.shot, measure);
-  marks.push(textMark('head-shot', room.left + 1.8, baseline + 0.4, shot, { ...paperText.shot, role: 'shot' }));
+  // A long name shrinks first, then takes two lines, and is cut only after that.
+  const name = paperText.shot;
+  const inOneLine = Math.min(name.size, (name.size * (shotWidth - 3)) / Math.max(1, measure(header.shot, name)));
+  const face = { ...name, size: Math.max(3.4, inOneLine) };
+  const lines = wrapText(header.shot, shotWidth - 3, 2, face, measure);
+  for (const [i, line] of lines.entries()) {
+    const y = lines.length === 1 ? baseline + 0.4 : margin.top + 7 + i * 3.9;
+    marks.push(textMark(`head-shot-${i}`, room.left + 1.8, y, line, { ...face, role: 'shot' }));
+  }
   let x = room.left + shotWidth;
   for (const [label, value, width] of fields) {
     rules.line(x, margin.top, x, margin.top + stripHeight);
-    const face = /\d/.test(value) ? paperText.field : paperText.fieldText;
+    const valueFace = /\d/.test(value) ? paperText.field : paperText.fieldText;
     // The longest values ("23.976", "100 + 08") get a smaller face rather than an end cut off.
-    const size = Math.min(face.size, (face.size * (width - 2.4)) / measure(value, face));
+    const size = Math.min(valueFace.size, (valueFace.size * (width - 2.4)) / measure(value, valueFace));
     marks.push(textMark(`head-${label}-label`, x + 1.4, labelLine, label, { ...paperText.label, colour: 'quiet' }));
-    marks.push(textMark(`head-${label}`, x + 1.4, baseline, value, { ...face, size }));
+    marks.push(textMark(`head-${label}`, x + 1.4, baseline, value, { ...valueFace, size }));
     x += width;
   }
   rules.line(x, margin.top, x, margin.top + stripHeight);
@@ -110,8 +117,11 @@ export function numberPages(drafts: readonly DraftPage[], style: PaperStyle): Sc
   const room = pageRoom(style);
   return drafts.map((draft, i) => {
     const number = `${i + 1} of ${drafts.length}`;
-    const face = { ...paperText.field, size: Math.min(4.1, (4.1 * 23) / style.measure(number, paperText.field)) };
-    const x = room.right - 24.6;
+    const face = {
+      ...paperText.field,
+      size: Math.min(4.1, (4.1 * (pageField - 3)) / style.measure(number, paperText.field)),
+    };
+    const x = room.right - pageField + 1.4;
     return {
       unit: 'mm',
       width: size.width,

@@ -6,8 +6,8 @@ import { type DraftPage, type PageRoom, type PaperStyle, pageFoot, pageHead, pag
 import { PathPen } from './pathPen.ts';
 import { type Mark, pathMark, type TextStyle, textMark } from './scene.ts';
 
-/** Poses on one page: enough for most shots, and a picture still large enough to pose a puppet by. */
-const posesPerPage = 7;
+/** Most poses on one page: enough for most shots, and the pictures still large enough to pose a puppet by. */
+const mostPerPage = 9;
 /** A row with few poses on the page is not stretched beyond this, millimetres. */
 const tallestRow = 38;
 /** Between what stands side by side, millimetres. */
@@ -23,12 +23,15 @@ const faces = {
 
 /**
  * The list for the rough pose pass on paper, not yet numbered: per pose its number, its picture, from which frame to
- * which, how long, why it is a pose, and lines to write on. Seven to a page.
+ * which, how long, why it is a pose, and lines to write on. Up to nine to a page,
+ * spread evenly over the pages.
  */
 export function draftPopThroughPages(plan: Plan, style: PaperStyle): DraftPage[] {
   const poses = listPopThrough(plan);
   const { header } = writeSheet(plan);
   const room = pageRoom(style);
+  const pageCount = Math.ceil(poses.length / mostPerPage);
+  const posesPerPage = Math.ceil(poses.length / pageCount);
   const rowHeight = Math.min(tallestRow, (room.bottom - room.top) / posesPerPage);
   const pages: DraftPage[] = [];
   for (let first = 0; first < poses.length; first += posesPerPage) {
