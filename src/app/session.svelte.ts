@@ -13,9 +13,11 @@ import { fitTracks } from '../track/fitTracks.ts';
 import type { Tracks } from '../track/motion.ts';
 import type { Sightings } from '../track/sighting.ts';
 import { readDemoFile } from './demo.ts';
+import { pictureAt } from './pictureAt.ts';
 import { Playhead } from './playhead.svelte.ts';
 import { Reading } from './reading.svelte.ts';
 import { type OpenedBook, Shelf, type ShelvedBook } from './shelf.ts';
+import { leastPictures, nobodySeen, tooShort } from './takeFailures.ts';
 import { showFootage, showTake, sourceOf, type TakeOnScreen } from './takeOnScreen.ts';
 import { View } from './view.svelte.ts';
 
@@ -120,19 +122,9 @@ export class Session {
     return exposure?.firstFrame ?? frame;
   }
 
-  /** The picture of the take that is on screen at a take time: the newest that has appeared by then. */
+  /** The picture of the take that is on screen at a take time. */
   pictureAt(takeSec: number): number {
-    const times = this.footage?.timesSec;
-    if (!times) return 0;
-    let low = 0;
-    let high = times.length - 1;
-    while (low < high) {
-      const middle = (low + high + 1) >> 1;
-      // Half a millisecond of slack: a picture whose stamp was rounded up still belongs to the frame that begins with it.
-      if (times[middle]! <= takeSec + 0.0005) low = middle;
-      else high = middle - 1;
-    }
-    return low;
+    return this.footage ? pictureAt(this.footage.timesSec, takeSec) : 0;
   }
 
   // ── edits ──
@@ -393,22 +385,6 @@ export class Session {
     }
   }
 }
-
-/** Movement is found between pictures, and its turns need one on either side. */
-const leastPictures = 3;
-
-function tooShort(pictures: number): Failure {
-  return {
-    code: 'take-too-short',
-    sentence: `This take has only ${pictures} ${pictures === 1 ? 'picture' : 'pictures'}: too few to find a movement in. Film the whole action, or choose another video.`,
-  };
-}
-
-const nobodySeen: Failure = {
-  code: 'nobody-seen',
-  sentence:
-    'Nobody was seen in this take, so there is nothing to plan from. Check that the whole body is in the picture and well lit, then film it again or choose another video.',
-};
 
 function newId(): string {
   return crypto.randomUUID();

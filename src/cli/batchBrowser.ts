@@ -3,6 +3,7 @@ import {
   type BatchJob,
   type BatchPlan,
   type BatchProgress,
+  type BatchReading,
   type BatchReply,
   batchHook,
   progressHook,
@@ -53,6 +54,15 @@ export class BatchBrowser {
       plan,
       sheetPdf: await page.pdf({ preferCSSPageSize: true, printBackground: true }),
     }));
+  }
+
+  /** Only reads one take, for measuring. */
+  async read(
+    files: readonly string[],
+    job: BatchJob,
+    onProgress: (progress: BatchProgress) => void,
+  ): Promise<BatchReply<BatchReading>> {
+    return this.ask<BatchReading, BatchReading>('read', files, job, onProgress, async (_, reading) => reading);
   }
 
   /** Calls one of the batch page's functions on the files and finishes its reply while the page still shows it. */

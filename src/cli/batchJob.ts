@@ -1,5 +1,7 @@
+import type { Footage } from '../base/footage.ts';
 import type { FrameRate } from '../base/frameRate.ts';
 import type { OnFrames } from '../timing/timing.ts';
+import type { Sightings } from '../track/sighting.ts';
 
 /** Which detector reads a take: the quick one, or the one with the smaller error. */
 export type ModelChoice = 'fast' | 'accurate';
@@ -33,6 +35,12 @@ export interface BatchPlan {
     readonly backend: string;
     readonly readSeconds: number;
   };
+}
+
+/** What was read of one take, before anything is computed from it. Typed arrays cross from the page as they are. */
+export interface BatchReading {
+  readonly footage: Footage;
+  readonly sightings: Sightings;
 }
 
 /** Either the thing asked for or the sentence to print; crosses from the page as plain values. */
