@@ -43,8 +43,8 @@ const pageField = 23;
 /** Text styles of the paper, sizes in mm. */
 export const paperText = {
   shot: { size: 6, font: 'text', weight: 700 },
-  field: { size: 4.1, font: 'mono', weight: 700 },
-  fieldText: { size: 4.1, font: 'text', weight: 700 },
+  field: { size: 3.8, font: 'mono', weight: 700 },
+  fieldText: { size: 3.8, font: 'text', weight: 700 },
   small: { size: 2.5, font: 'text', weight: 400 },
   label: { size: 2.1, font: 'text', weight: 400 },
 } as const satisfies Record<string, TextStyle>;
@@ -96,7 +96,7 @@ export function pageHead(header: SheetHeader, title: string, style: PaperStyle):
     rules.line(x, margin.top, x, margin.top + stripHeight);
     const valueFace = /\d/.test(value) ? paperText.field : paperText.fieldText;
     // The longest values ("23.976", "100 + 08") get a smaller face rather than an end cut off.
-    const size = Math.min(valueFace.size, (valueFace.size * (width - 2.4)) / measure(value, valueFace));
+    const size = Math.min(valueFace.size, (valueFace.size * (width - 3)) / measure(value, valueFace));
     marks.push(textMark(`head-${label}-label`, x + 1.4, labelLine, label, { ...paperText.label, colour: 'quiet' }));
     marks.push(textMark(`head-${label}`, x + 1.4, baseline, value, { ...valueFace, size }));
     x += width;
@@ -119,7 +119,10 @@ export function numberPages(drafts: readonly DraftPage[], style: PaperStyle): Sc
     const number = `${i + 1} of ${drafts.length}`;
     const face = {
       ...paperText.field,
-      size: Math.min(4.1, (4.1 * (pageField - 3)) / style.measure(number, paperText.field)),
+      size: Math.min(
+        paperText.field.size,
+        (paperText.field.size * (pageField - 3)) / style.measure(number, paperText.field),
+      ),
     };
     const x = room.right - pageField + 1.4;
     return {

@@ -1,3 +1,4 @@
+import { bones, type Joint } from '../base/joints.ts';
 import type { Plan } from '../plan/plan.ts';
 import { listPopThrough, type PopThroughPose } from '../plan/popThrough.ts';
 import { writeSheet } from '../plan/sheet.ts';
@@ -5,6 +6,7 @@ import { clipText, wrapText } from './fitText.ts';
 import { type DraftPage, type PageRoom, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
 import { PathPen } from './pathPen.ts';
 import { type Mark, pathMark, type TextStyle, textMark } from './scene.ts';
+import { poseAt } from './stage.ts';
 
 /** Most poses on one page: enough for most shots, and the pictures still large enough to pose a puppet by. */
 const mostPerPage = 9;
@@ -23,7 +25,7 @@ const faces = {
 
 /**
  * The list for the rough pose pass on paper, not yet numbered: per pose its number, its picture, from which frame to
- * which, how long, why it is a pose, and lines to write on. Up to nine to a page,
+ * which, how long, why it is a pose, a small figure of it, and lines to write on. Up to nine to a page,
  * spread evenly over the pages.
  */
 export function draftPopThroughPages(plan: Plan, style: PaperStyle): DraftPage[] {
@@ -45,7 +47,7 @@ export function draftPopThroughPages(plan: Plan, style: PaperStyle): DraftPage[]
           drawPose(pose, first + i, room.top + i * rowHeight, rowHeight, room, style, plan),
         ),
         pageFoot(
-          'Each pose is held for its frames; together they are the whole shot. Numbers in a ring count the key poses.',
+          'Each pose is held for its frames; together they are the whole shot. Ringed: the number of the pose on the exposure sheet.',
           style,
         ),
       ],
@@ -74,7 +76,8 @@ function drawPose(
   const textLeft = pictureLeft + 62 + gap;
   const textWidth = 52;
   const writeLeft = textLeft + textWidth + gap;
-  const number = String(place + 1);
+  // The sheet's own number, so that a pose has one name on all paper.
+  const number = String(pose.poseNumber);
   const name = pose.name || pose.why || 'first pose';
   const marks: Mark[] = [
     pathMark(`${id}-rule`, new PathPen().line(room.left, top + height, room.right, top + height).toString(), {
@@ -83,7 +86,7 @@ function drawPose(
     }),
     pathMark(
       `${id}-ring`,
-      new PathPen().pill(numberX, top + 9, Math.max(0, style.measure(number, faces.number) - 6), 5).toString(),
+      new PathPen().pill(numberX, top + 9, Math.max(0, style.measure(number, faces.number) - 7.2), 5).toString(),
       {
         stroke: 'ink',
         strokeWidth: 0.5,
@@ -110,6 +113,13 @@ function drawPose(
       takeSec: pose.takeSec,
     },
   ];
+  const figure = drawFigure(plan, pose.poseFrame, {
+    left: room.left + 1,
+    right: pictureLeft - 2,
+    top: top + 16,
+    bottom,
+  });
+  if (figure) marks.push(pathMark(`${id}-figure`, figure, { stroke: 'ink', strokeWidth: 0.55, role: 'figure' }));
   const span = `${pose.firstFrame + 1}–${pose.lastFrame + 1}`;
   const spanWidth = style.measure(span, faces.frames);
   marks.push(
@@ -138,4 +148,38 @@ function drawPose(
   for (let ruleY = top + 9.5; ruleY <= bottom; ruleY += 7.2) ruled.line(writeLeft, ruleY, room.right, ruleY);
   marks.push(pathMark(`${id}-lines`, ruled.toString(), { stroke: 'line', strokeWidth: 0.18 }));
   return marks;
+}
+
+/** Smallest height at which a figure still shows a pose, millimetres. */
+const smallestFigure = 9;
+
+/**
+ * The body at a frame as plain strokes, upright in a box; one scale for all frames, so that a crouch stays smaller than
+ * a stretch. "" where the box is too low or the body is not known.
+ */
+function drawFigure({ timing }: Plan, frame: number, box: PageRoom): string {
+  const pose = poseAt(timing.motion, frame);
+  const height = box.bottom - box.top;
+  if (height < smallestFigure || pose.size === 0) return '';
+  // Arms above the head and a wide step still fit: a body is seldom more than 1.2 of its height high.
+  const mmPerPx = height / (1.2 * timing.bodyHeightPx);
+  const points = [...pose.values()];
+  const lowest = Math.max(...points.map((p) => p.yPx));
+  const [least, most] = [Math.min(...points.map((p) => p.xPx)), Math.max(...points.map((p) => p.xPx))];
+  const squeeze = Math.min(1, (box.right - box.left) / Math.max(1e-9, (most - least) * mmPerPx));
+  const scale = mmPerPx * squeeze;
+  const at = (joint: Joint): readonly [number, number] | null => {
+    const p = pose.get(joint);
+    if (!p) return null;
+    const x = (box.left + box.right) / 2 + (p.xPx - (least + most) / 2) * scale;
+    return [x, Math.max(box.top, box.bottom + (p.yPx - lowest) * scale)];
+  };
+  const pen = new PathPen();
+  for (const { from, to } of bones) {
+    const [a, b] = [at(from), at(to)];
+    if (a && b && to !== 'nose') pen.line(...a, ...b);
+  }
+  const head = at('nose');
+  if (head) pen.circle(head[0], head[1], 0.062 * timing.bodyHeightPx * scale);
+  return pen.toString();
 }

@@ -1,12 +1,24 @@
 import type { Plan } from '../plan/plan.ts';
 import { measureBundled } from './measure.ts';
+import { draftMovePages } from './movePages.ts';
 import { numberPages, type PaperName } from './paper.ts';
 import { draftPopThroughPages } from './popThroughPages.ts';
 import type { Scene } from './scene.ts';
 import { draftSheetPages } from './sheetPages.ts';
 
-/** What is printed for a shot, numbered through: first the pop-through list, then the exposure sheet. One scene per page, mm. */
-export function printedPages(plan: Plan, { paper }: { readonly paper: PaperName }): Scene[] {
+/** What is printed for a shot. */
+export interface PrintChoices {
+  readonly paper: PaperName;
+  /** Also the tables of every move and angle, which most shots can do without? Left out = no. */
+  readonly withMoves?: boolean;
+}
+
+/**
+ * What is printed for a shot, numbered through: first the pop-through list, then the exposure sheet, then, if wanted, the
+ * tables of moves. One scene per page, mm.
+ */
+export function printedPages(plan: Plan, { paper, withMoves = false }: PrintChoices): Scene[] {
   const style = { paper, measure: measureBundled };
-  return numberPages([...draftPopThroughPages(plan, style), ...draftSheetPages(plan, style)], style);
+  const drafts = [...draftPopThroughPages(plan, style), ...draftSheetPages(plan, style)];
+  return numberPages(withMoves ? [...drafts, ...draftMovePages(plan, style)] : drafts, style);
 }

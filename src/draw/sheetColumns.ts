@@ -17,12 +17,12 @@ const poseWidth = 12;
 /** Words get what the numbers leave, in these shares, but never less than the millimetres. */
 const words = [
   { kind: 'action', share: 0.36, least: 18 },
-  { kind: 'sound', share: 0.24, least: 13 },
-  { kind: 'support', share: 0.12, least: 8 },
-  { kind: 'camera', share: 0.12, least: 8 },
+  { kind: 'sound', share: 0.24, least: 14 },
+  { kind: 'support', share: 0.12, least: 10 },
+  { kind: 'camera', share: 0.12, least: 10 },
   { kind: 'notes', share: 0.16, least: 9 },
 ] as const;
-const headings = { action: 'action', sound: 'sound, words', support: 'support', camera: 'camera', notes: 'notes' };
+const headings = { action: 'action', sound: 'sound', support: 'support', camera: 'camera', notes: 'notes' };
 
 /** The columns from left to right, filling the room's width: narrower parts where there are many. */
 export function layOutColumns(joints: readonly Joint[], room: PageRoom): SheetColumn[] {

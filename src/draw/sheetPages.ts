@@ -99,9 +99,9 @@ function drawHeadings({ columns, room, style }: RowsContext): Mark[] {
     const isNumber = column.kind === 'frame' || column.kind === 'pose' || column.kind === 'part';
     const face: TextStyle = { size: 2.5, font: 'text', weight: 700 };
     return column.heading.map((word, i) => {
-      const width = column.width - 1;
+      const width = column.width - (isNumber ? 0.6 : 2);
       // A part's name shrinks before it is cut: "shoulder" must stay readable in a narrow column.
-      const size = Math.max(1.7, Math.min(face.size, (face.size * width) / style.measure(word, face)));
+      const size = Math.max(1.6, Math.min(face.size, (face.size * width) / style.measure(word, face)));
       const text = clipText(word, width, { ...face, size }, style.measure);
       const x = isNumber ? column.left + column.width / 2 : column.left + 1.4;
       const y = room.top + (column.heading.length === 1 ? 5.2 : 3.1 + i * 2.8);
@@ -165,7 +165,8 @@ function drawFrameNumbers(column: SheetColumn, context: RowsContext): Mark[] {
   const marks: Mark[] = [];
   for (let k = first; k <= last; k++) {
     const stays = sheet.rows[k]!.mark.kind === 'dash' || sheet.rows[k]!.mark.kind === 'hold';
-    const size = rowHeight * (stays ? 0.86 : 1.16);
+    // On twos a number may reach toward the small one below; on ones it has to keep to its row.
+    const size = rowHeight * (stays ? 0.86 : beginsBelow(context, k) ? 0.98 : 1.16);
     marks.push(
       textMark(`row-${k}-frame`, column.left + column.width - 2, baselineOf(context, k, size), String(k + 1), {
         size,
@@ -204,25 +205,26 @@ function drawPoses(column: SheetColumn, context: RowsContext): Mark[] {
       continue;
     }
     if (mark.kind === 'dash') {
-      // No dash under a circle, which reaches into the row below.
-      if (sheet.rows[k - 1]?.mark.kind !== 'key' || k === first) dashes.line(x - 0.9, middle, x + 0.9, middle);
+      // No dash under a circle or an underline, which reach into the row below.
+      const above = sheet.rows[k - 1]?.mark.kind;
+      if (k === first || (above !== 'key' && above !== 'breakdown')) dashes.line(x - 0.9, middle, x + 0.9, middle);
       continue;
     }
     const text = String(mark.poseNumber);
     const isKey = mark.kind === 'key';
-    const size = rowHeight * (mark.kind === 'inBetween' ? 0.98 : 1.1);
+    const size = rowHeight * (mark.kind === 'inBetween' || beginsBelow(context, k) ? 0.98 : 1.1);
     const face: TextStyle = { size, font: 'mono', weight: mark.kind === 'inBetween' ? 400 : 700 };
     const baseline = baselineOf(context, k, size);
     const width = style.measure(text, face);
     const label = `frame ${k + 1}: ${mark.kind === 'inBetween' ? '' : `${mark.kind} `}pose ${text}, ${row.poseFrames} frames`;
     if (isKey) {
-      const r = rowHeight * 0.68;
+      const r = rowHeight * (beginsBelow(context, k) ? 0.5 : 0.68);
       const ring = new PathPen().pill(x, middle, Math.max(0, width - r * 0.9), r).toString();
       marks.push(pathMark(`row-${k}-ring`, ring, { fill: 'sheet', stroke: 'ink', strokeWidth: 0.36, role: 'key' }));
     }
     if (mark.kind === 'breakdown') {
-      const line = new PathPen().line(x - width / 2, baseline + 0.5, x + width / 2, baseline + 0.5).toString();
-      marks.push(pathMark(`row-${k}-underline`, line, { stroke: 'ink', strokeWidth: 0.4, role: 'breakdown' }));
+      const line = new PathPen().line(x - width / 2, baseline + 0.35, x + width / 2, baseline + 0.35).toString();
+      marks.push(pathMark(`row-${k}-underline`, line, { stroke: 'ink', strokeWidth: 0.32, role: 'breakdown' }));
     }
     marks.push(textMark(`row-${k}-pose`, x, baseline, text, { ...face, anchor: 'middle', role: 'pose', label }));
   }
@@ -257,14 +259,14 @@ function drawContinuation(column: SheetColumn, context: RowsContext): Mark[] {
 function drawMoves(column: SheetColumn, context: RowsContext): Mark[] {
   const { sheet, rowHeight, top, first, last } = context;
   const part = sheet.joints.indexOf(column.joint!);
-  const arrows = new PathPen();
   const dots = new PathPen();
   const marks: Mark[] = [];
-  const size = Math.min(2.9, rowHeight * 0.95, column.width / 4.1);
+  // "?", "12.5" and the arrow side by side.
+  const size = Math.min(2.9, rowHeight * 0.95, column.width / 4.9);
   const arrowSize = Math.min(rowHeight * 0.82, column.width * 0.2);
-  const arrowX = column.left + column.width - arrowSize / 2 - column.width * 0.06;
-  const numberRight = arrowX - arrowSize * 0.75 - size * 0.5;
-  let arrowData = '';
+  const arrowX = column.left + column.width * 0.94 - arrowSize / 2;
+  const numberRight = arrowX - arrowSize * 0.5 - size * 0.35;
+  let arrows = '';
   for (let k = first; k <= last; k++) {
     const move = sheet.rows[k]!.moves[part];
     if (!move) continue;
@@ -273,7 +275,7 @@ function drawMoves(column: SheetColumn, context: RowsContext): Mark[] {
     const doubt = move.isDoubtful || Number.isNaN(move.mm);
     if (doubt) {
       marks.push(
-        textMark(`row-${k}-doubt-${column.joint}`, numberRight + 0.15, baseline, '?', {
+        textMark(`row-${k}-doubt-${column.joint}`, column.left + column.width * 0.06, baseline, '?', {
           size,
           font: 'text',
           weight: 700,
@@ -283,7 +285,7 @@ function drawMoves(column: SheetColumn, context: RowsContext): Mark[] {
     }
     if (Number.isNaN(move.mm)) continue;
     if (move.mm === 0) {
-      dots.circle(numberRight - size * 0.3, middle, 0.22);
+      dots.circle(numberRight - 1.6 * size, middle, 0.26);
       continue;
     }
     const text = Number.isInteger(move.mm) ? String(move.mm) : move.mm.toFixed(1);
@@ -300,11 +302,11 @@ function drawMoves(column: SheetColumn, context: RowsContext): Mark[] {
         label,
       }),
     );
-    arrowData += clockArrow(move.hour, arrowX, middle, arrowSize);
+    arrows += clockArrow(move.hour, arrowX, middle, arrowSize);
   }
   const paths: Mark[] = [
-    pathMark(`arrows-${column.joint}`, arrows.toString() + arrowData, { stroke: 'ink', strokeWidth: 0.22 }),
-    pathMark(`still-${column.joint}`, dots.toString(), { fill: 'faint' }),
+    pathMark(`arrows-${column.joint}`, arrows, { stroke: 'ink', strokeWidth: 0.22 }),
+    pathMark(`still-${column.joint}`, dots.toString(), { fill: 'quiet' }),
   ];
   return [...paths.filter((m) => m.kind === 'path' && m.d !== ''), ...marks];
 }
@@ -332,7 +334,7 @@ function drawLegend(style: PaperStyle): Mark[] {
             .toString(),
           ink,
         ),
-      'hold, touch nothing',
+      'hold: touch nothing',
     ],
     [
       (x) =>
@@ -347,23 +349,26 @@ function drawLegend(style: PaperStyle): Mark[] {
         ),
       'moving hold',
     ],
-    [
-      (x) => pathMark('legend-arrow', clockArrow(2, x + 1.2, m, 2.2), ink),
-      'mm on the puppet, direction as the camera sees it',
-    ],
+    [(x) => pathMark('legend-arrow', clockArrow(2, x + 1.2, m, 2.2), ink), 'mm on the puppet, as the camera sees it'],
     [(x) => pathMark('legend-still', new PathPen().circle(x + 1.2, m, 0.3).toString(), { fill: 'ink' }), 'leave it'],
-    [
-      (x) => textMark('legend-doubt', x + 0.6, y, '?', { ...face, weight: 700 }),
-      'not sure: hidden, or toward the lens',
-    ],
+    [(x) => textMark('legend-doubt', x + 0.6, y, '?', { ...face, weight: 700 }), 'a guess: hidden, or toward the lens'],
   ];
+  const signWidth = 3.2;
+  const taken = signs.reduce((sum, [, words]) => sum + signWidth + style.measure(words, face), 0);
+  const gap = Math.min(4, (room.right - room.left - 3.6 - taken) / (signs.length - 1));
   const marks: Mark[] = [];
   let x = room.left + 1.8;
   for (const [sign, words] of signs) {
-    marks.push(sign(x), textMark(`legend-${words}`, x + 3.2, y, words, { ...face, colour: 'quiet' }));
-    x += 3.2 + style.measure(words, face) + 3.4;
+    marks.push(sign(x), textMark(`legend-${words}`, x + signWidth, y, words, { ...face, colour: 'quiet' }));
+    x += signWidth + style.measure(words, face) + gap;
   }
   return marks;
+}
+
+/** Does the next row on the page begin a pose of its own, so that nothing may reach into it? */
+function beginsBelow({ sheet, last }: RowsContext, k: number): boolean {
+  const below = k < last ? sheet.rows[k + 1]?.mark.kind : undefined;
+  return below === 'key' || below === 'breakdown' || below === 'inBetween';
 }
 
 /** The baseline that centres digits and capitals (0.69 em high in the bundled fonts) in a row. */
