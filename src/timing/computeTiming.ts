@@ -17,10 +17,10 @@ export function computeTiming(tracks: Tracks, choices: TimingChoices): Timing {
   const { grid, takeTimeSec, motion } = resample(tracks, choices);
   const story = readStory(tracks, choices);
   const fps = fpsOf(choices.rate);
-  const placed = story.rests.flatMap((rest) => {
-    const hold = holdOf(rest, grid.startSec, fps, grid.frameCount);
-    return hold ? [{ startSec: rest.startSec, endSec: rest.endSec, hold }] : [];
-  });
+  const placed = story.poses.map((pose) => ({
+    pose,
+    hold: pose.rest && holdOf(pose.rest, grid.startSec, fps, grid.frameCount),
+  }));
   const { keys, keyCurve } = chooseKeys(story, choices, grid, placed);
   const { exposures, phase } = layExposures(
     motion,
@@ -37,7 +37,7 @@ export function computeTiming(tracks: Tracks, choices: TimingChoices): Timing {
     activity: activityOf(motion, tracks.bodyHeightPx),
     keys,
     keyCurve,
-    holds: placed.map((p) => p.hold),
+    holds: placed.flatMap((p) => p.hold ?? []),
     exposures,
     phase,
     bodyHeightPx: tracks.bodyHeightPx,

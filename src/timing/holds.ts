@@ -1,4 +1,4 @@
-import type { JointMove } from './moveFit.ts';
+import { fitMove, type JointMove } from './moveFit.ts';
 import type { PoseSamples } from './poseSamples.ts';
 import type { Hold } from './timing.ts';
 
@@ -6,8 +6,6 @@ import type { Hold } from './timing.ts';
 export interface Rest {
   readonly startSec: number;
   readonly endSec: number;
-  /** Sample at which the pose is taken. */
-  readonly at: number;
   readonly kind: Hold['kind'];
 }
 
@@ -21,38 +19,30 @@ const leastShare = 0.15;
 const leastSds = 4;
 
 /**
- * Where the body rests, from the fitted ways into and out of each pose of a path. A way starts and stops softly, so looking
+ * The rest at each pose of a path, or null where the body turns at once, from the fitted ways into and out of each pose of a path. A way starts and stops softly, so looking
  * for speeds below a limit would find every hold too long by one to two frames at either end; the fitted way says when the
  * last joint truly arrives and the first leaves.
  * @param at sample of each pose of the path, rising.
- * @param legs fitted ways from each pose to the next, [leg][joint].
  * @param stillDistance how far a joint may wander in a hold beyond its noise, body heights; more is a moving hold.
  */
-export function findRests(
-  samples: PoseSamples,
-  at: readonly number[],
-  legs: readonly (readonly JointMove[])[],
-  stillDistance: number,
-): Rest[] {
-  const rests: Rest[] = [];
-  at.forEach((sample, i) => {
+export function findRests(samples: PoseSamples, at: readonly number[], stillDistance: number): (Rest | null)[] {
+  const legs = at.slice(1).map((to, i) => samples.limbs.map((limb) => fitMove(limb, at[i] ?? 0, to)));
+  return at.map((sample, i) => {
     const before = legs[i - 1];
     const after = legs[i];
     const start = before ? lastArrival(samples, before, sample) : 0;
     const end = after ? firstLeaving(samples, after, sample) : samples.count - 1;
-    if (i > 0 && !before) return;
-    if ((end - start) * samples.stepSec < shortestSec) return;
+    if ((end - start) * samples.stepSec < shortestSec) return null;
     const sec = (k: number) => samples.startSec + k * samples.stepSec;
     const kind = drift(samples, Math.ceil(start), Math.floor(end)) > stillDistance ? 'movingHold' : 'hold';
-    rests.push({ startSec: sec(start), endSec: sec(end), at: sample, kind });
+    return { startSec: sec(start), endSec: sec(end), kind };
   });
-  return rests;
 }
 
 function counted(samples: PoseSamples, moves: readonly JointMove[], sample: number): JointMove[] {
   const furthest = Math.max(0, ...moves.map((m) => m.distance));
   return moves.filter((m, j) => {
-    const sd = samples.joints[j]?.sd[sample] ?? 0;
+    const sd = samples.limbs[j]?.sd[sample] ?? 0;
     return m.distance >= Math.max(leastDistance, leastShare * furthest, leastSds * sd);
   });
 }

@@ -11,7 +11,7 @@ export interface Leg {
   readonly moves: readonly JointMove[];
 }
 
-/** Cost and ways of all legs between candidate poses, worked out when first asked for. */
+/** Cost and ways of legs between poses given as samples, worked out when first asked for. */
 export interface Legs {
   leg(from: number, to: number): Leg;
 }
@@ -23,15 +23,15 @@ const noiseSds = 1.5;
 /** Costs are summed per frame at 24 fps, however fine the samples. */
 const framesPerSec = 24;
 
-/** Legs between the candidates, which are sample indices, rising. */
-export function legsBetween(samples: PoseSamples, candidates: readonly number[]): Legs {
+/** Legs between any two poses. */
+export function legsOf(samples: PoseSamples): Legs {
   const known = new Map<number, Leg>();
   return {
     leg(from, to) {
-      const id = from * candidates.length + to;
+      const id = from * samples.count + to;
       const before = known.get(id);
       if (before) return before;
-      const leg = walk(samples, candidates[from] ?? 0, candidates[to] ?? 0);
+      const leg = walk(samples, from, to);
       known.set(id, leg);
       return leg;
     },
@@ -53,15 +53,34 @@ function walk(samples: PoseSamples, from: number, to: number): Leg {
       if (beyond > 0) cost += joint.weight * beyond * beyond * perSample;
     }
   }
-  return { cost, squares, moves };
+  return { cost: cost + waits(samples, moves), squares, moves };
+}
+
+/** A limb may start or stop this much beside the others (drag, overlap); more, and it makes a move of its own. */
+const overlapSec = 5 / 24;
+/** What each further frame of waiting costs, for a limb whose way is as long as `fullWay` or longer. */
+const waitPrice = 8;
+const fullWay = 0.03;
+
+function waits(samples: PoseSamples, moves: readonly JointMove[]): number {
+  const real = moves.filter((m, j) => m.distance > Math.max(fullWay / 2, 4 * (samples.joints[j]?.sd[0] ?? 0)));
+  if (real.length < 2) return 0;
+  const first = Math.min(...real.map((m) => m.leaves));
+  const last = Math.max(...real.map((m) => m.arrives));
+  let longest = 0;
+  for (const m of real) {
+    const late = Math.max(m.leaves - first, last - m.arrives) * samples.stepSec - overlapSec;
+    longest = Math.max(longest, late * Math.min(1, m.distance / fullWay));
+  }
+  return waitPrice * longest * framesPerSec;
 }
 
 /** The best choice of poses for every number of poses. */
 export interface KeyPaths {
-  /** Fewest poses that the forced ones leave, and the most that were worked out. */
+  /** Fewest poses that the forced ones leave, and all there are. */
   readonly fewest: number;
   readonly most: number;
-  /** Candidate indices of the best choice of `count` poses, and what it costs. */
+  /** Candidate indices of the best choice of `count` poses, and what it costs; empty and Infinity where there is none. */
   path(count: number): readonly number[];
   cost(count: number): number;
 }
@@ -72,11 +91,12 @@ const longestLeg = 24;
 /**
  * Dynamic programming: for every number of poses the choice, from first to last candidate and through all forced ones, whose
  * legs cost least.
+ * @param at the candidates' samples, rising.
  */
-export function bestPaths(legs: Legs, candidateCount: number, forced: readonly boolean[], most: number): KeyPaths {
-  const n = candidateCount;
-  const fewest = Math.max(n === 1 ? 1 : 2, forced.filter((f, i) => f && i > 0 && i < n - 1).length + 2);
-  const top = Math.min(n, Math.max(most, fewest));
+export function bestPaths(legs: Legs, at: readonly number[], forced: readonly boolean[]): KeyPaths {
+  const n = at.length;
+  const fewest = n === 1 ? 1 : forced.filter((f, i) => f && i > 0 && i < n - 1).length + 2;
+  const top = n;
   const costs: Float64Array[] = [];
   const cameFrom: Int32Array[] = [];
   for (let count = 0; count <= top; count++) {
@@ -87,7 +107,7 @@ export function bestPaths(legs: Legs, candidateCount: number, forced: readonly b
   if (first) first[0] = 0;
   for (let to = 1; to < n; to++) {
     for (let from = to - 1; from >= Math.max(0, to - longestLeg); from--) {
-      const { cost } = legs.leg(from, to);
+      const { cost } = legs.leg(at[from] ?? 0, at[to] ?? 0);
       for (let count = 2; count <= Math.min(top, to + 1); count++) {
         const sum = (costs[count - 1]?.[from] ?? Number.POSITIVE_INFINITY) + cost;
         const row = costs[count];
@@ -106,9 +126,10 @@ export function bestPaths(legs: Legs, candidateCount: number, forced: readonly b
     cost: (count) => costs[count]?.[n - 1] ?? Number.POSITIVE_INFINITY,
     path(count) {
       const path: number[] = [];
-      for (let at = n - 1, left = count; at >= 0 && left > 0; left--) {
-        path.push(at);
-        at = cameFrom[left]?.[at] ?? -1;
+      if (!Number.isFinite(this.cost(count))) return path;
+      for (let i = n - 1, left = count; i >= 0 && left > 0; left--) {
+        path.push(i);
+        i = cameFrom[left]?.[i] ?? -1;
       }
       return path.reverse();
     },

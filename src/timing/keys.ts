@@ -1,10 +1,11 @@
 import { present } from '../base/assert.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
 import { fpsOf } from '../base/frameRate.ts';
-import { bestPaths, type KeyPaths, type Legs, legsBetween } from './keyPath.ts';
+import { type Breakdowns, breakdownsFor } from './breakdowns.ts';
+import { bestPaths, type KeyPaths } from './keyPath.ts';
 import { sampleSec } from './poseSamples.ts';
 import { reasonsFor } from './reasons.ts';
-import type { Story } from './story.ts';
+import type { Story, ToldPose } from './story.ts';
 import type { Hold, Key, KeyCurvePoint, PinnedKey, TimingChoices } from './timing.ts';
 
 /** Keys of a shot, rising by frame, and what each number of keys would leave undone. */
@@ -13,17 +14,20 @@ export interface ChosenKeys {
   readonly keyCurve: readonly KeyCurvePoint[];
 }
 
-/** A hold found in the performance, with its frames. */
-export interface PlacedHold {
-  readonly startSec: number;
-  readonly endSec: number;
-  readonly hold: Hold;
+/** A pose of the story with its hold in frames, if it is held. */
+export interface PlacedPose {
+  readonly pose: ToldPose;
+  readonly hold: Hold | null;
 }
 
 /** A pose that may become a key. */
 interface Node {
   readonly sample: number;
+  readonly takeSec: number;
+  readonly hold: Hold | null;
   readonly pinned: PinnedKey | null;
+  /** Part of the story as computed. */
+  readonly told: boolean;
   /** Lies between two poses rather than where the body turns or stops. */
   readonly between: boolean;
   /** At the ends of the shot, when the animator took that key away: in-betweens still start there. */
@@ -43,156 +47,140 @@ export function chooseKeys(
   story: Story,
   choices: TimingChoices,
   grid: FrameGrid,
-  holds: readonly PlacedHold[],
+  placed: readonly PlacedPose[],
 ): ChosenKeys {
-  const { samples } = story;
-  const pinned = choices.pinnedKeys.filter((p) => p.takeSec >= choices.startSec - 1e-9 && p.takeSec < choices.endSec);
-  const nodes = layNodes(story, choices, pinned, holds);
+  const nodes = layNodes(story, choices, placed);
   const silent = nodes.filter((n) => n.silent).length;
-  const legs = legsBetween(
-    samples,
+  const paths = bestPaths(
+    story.legs,
     nodes.map((n) => n.sample),
+    nodes.map((n) => n.pinned !== null),
   );
-  const forced = nodes.map((n) => n.pinned !== null);
-  const paths = bestPaths(legs, nodes.length, forced, nodes.length);
-  const told = new Set(story.told.map((i) => story.at[i]));
-  const byStory = nodes.flatMap((n, i) => (n.pinned || n.silent || told.has(n.sample) || i === 0 ? [i] : []));
-  const wanted = choices.keyCount === null ? null : Math.max(1, Math.round(choices.keyCount)) + silent;
-  let chosen: readonly number[] = byStory;
-  if (wanted !== null && wanted !== byStory.length) {
-    chosen = paths.path(Math.max(paths.fewest, Math.min(paths.most, wanted)));
+  const breakdowns = breakdownsFor(story.samples, story.legs);
+  let chosen = nodes.filter((n) => n.pinned || n.silent || n.told);
+  if (choices.keyCount !== null) {
+    const wanted = Math.max(1, Math.round(choices.keyCount)) + silent;
+    if (wanted !== chosen.length) {
+      const path = paths.path(Math.max(paths.fewest, Math.min(paths.most, wanted)));
+      chosen = withBreakdowns(
+        path.map((i) => present(nodes[i], 'chosen pose')),
+        story,
+        breakdowns,
+        wanted,
+      );
+    }
   }
-  const picked = chosen.map((i) => present(nodes[i], 'chosen pose'));
-  const all = wanted !== null && picked.length < wanted ? withBreakdowns(story, picked, wanted) : picked;
-  return {
-    keys: toKeys(story, all, choices, grid, holds),
-    keyCurve: curveOf(story, nodes, legs, paths, silent),
-  };
+  return { keys: toKeys(story, chosen, choices, grid), keyCurve: curveOf(story, nodes, paths, breakdowns, silent) };
 }
 
-function layNodes(
-  story: Story,
-  choices: TimingChoices,
-  pinned: readonly PinnedKey[],
-  holds: readonly PlacedHold[],
-): Node[] {
+/** All poses to choose from, rising: the story's candidates but those taken away or replaced, and the animator's own. */
+function layNodes(story: Story, choices: TimingChoices, placed: readonly PlacedPose[]): Node[] {
   const { samples, at } = story;
-  const holdAt = (sec: number) => holds.find((h) => sec >= h.startSec - halfAPoseSec && sec <= h.endSec);
-  const near = (a: number, b: number) => {
-    const hold = holdAt(a);
-    return Math.abs(a - b) < halfAPoseSec || (hold !== undefined && hold === holdAt(b));
-  };
+  const pins = choices.pinnedKeys.filter(
+    (p) => p.takeSec >= choices.startSec - 1e-9 && p.takeSec < choices.endSec + 1e-9,
+  );
+  const holdAt = (sec: number) =>
+    placed.find(
+      ({ pose: { rest } }) => rest && sec >= rest.startSec - halfAPoseSec && sec <= rest.endSec + halfAPoseSec / 2,
+    );
+  const samePose = (a: number, b: number) =>
+    Math.abs(a - b) < halfAPoseSec || (holdAt(a) !== undefined && holdAt(a) === holdAt(b));
   const last = samples.count - 1;
   const nodes: Node[] = [];
   at.forEach((sample, i) => {
-    const sec = sampleSec(samples, sample);
-    const taken = choices.removedKeysSec.some((r) => near(sec, r));
-    const replaced = pinned.some((p) => near(sec, p.takeSec));
-    if (!taken && !replaced) nodes.push({ sample, pinned: null, between: false, silent: false });
-    else if (i === 0 || i === at.length - 1) nodes.push({ sample, pinned: null, between: false, silent: true });
+    const told = placed.find((p) => p.pose.sample === sample);
+    const takeSec = told?.pose.reachedSec ?? sampleSec(samples, sample);
+    const gone =
+      choices.removedKeysSec.some((sec) => samePose(takeSec, sec)) || pins.some((p) => samePose(takeSec, p.takeSec));
+    const node = { sample, takeSec, hold: told?.hold ?? null, pinned: null, told: told !== undefined, between: false };
+    if (!gone) nodes.push({ ...node, silent: false });
+    else if (i === 0 || i === at.length - 1) nodes.push({ ...node, silent: true });
   });
-  for (const pin of pinned) {
-    const sample = Math.max(0, Math.min(last, Math.round((pin.takeSec - samples.startSec) / samples.stepSec)));
+  for (const pinned of pins) {
+    const sample = Math.max(0, Math.min(last, Math.round((pinned.takeSec - samples.startSec) / samples.stepSec)));
     const same = nodes.findIndex((n) => n.sample === sample);
-    if (same >= 0) nodes.splice(same, 1);
-    nodes.push({ sample, pinned: pin, between: false, silent: false });
+    if (same >= 0 && !nodes[same]?.pinned) nodes.splice(same, 1);
+    else if (same >= 0) continue;
+    const hold = holdAt(pinned.takeSec)?.hold ?? null;
+    nodes.push({ sample, takeSec: pinned.takeSec, hold, pinned, told: false, between: false, silent: false });
   }
   return nodes.sort((a, b) => a.sample - b.sample);
 }
 
 /** Adds the poses at which the in-betweens are furthest off, one at a time, until there are `wanted` or nothing is to be gained. */
-function withBreakdowns(story: Story, picked: readonly Node[], wanted: number): Node[] {
-  const { samples } = story;
+function withBreakdowns(picked: readonly Node[], story: Story, breakdowns: Breakdowns, wanted: number): Node[] {
   const all = [...picked];
   while (all.length < wanted) {
-    let best: { at: number; sample: number; gain: number } | null = null;
-    for (let i = 1; i < all.length; i++) {
-      const from = all[i - 1]?.sample ?? 0;
-      const to = all[i]?.sample ?? 0;
-      if (to - from < 8) continue;
-      const whole = legsBetween(samples, [from, to]).leg(0, 1).squares;
-      if (best && whole <= best.gain) continue;
-      for (const part of [0.3, 0.4, 0.5, 0.6, 0.7]) {
-        const sample = Math.round(from + part * (to - from));
-        const split = legsBetween(samples, [from, sample, to]);
-        const gain = whole - split.leg(0, 1).squares - split.leg(1, 2).squares;
-        if (gain > (best?.gain ?? 0)) best = { at: i, sample, gain };
-      }
-    }
-    if (!best) return all;
-    all.splice(best.at, 0, { sample: best.sample, pinned: null, between: true, silent: false });
+    const sample = breakdowns.next(all.map((n) => n.sample));
+    if (sample === null) break;
+    const takeSec = sampleSec(story.samples, sample);
+    all.push({ sample, takeSec, hold: null, pinned: null, told: false, between: true, silent: false });
+    all.sort((a, b) => a.sample - b.sample);
   }
   return all;
 }
 
-function curveOf(story: Story, nodes: readonly Node[], legs: Legs, paths: KeyPaths, silent: number): KeyCurvePoint[] {
-  const { samples } = story;
+function curveOf(
+  story: Story,
+  nodes: readonly Node[],
+  paths: KeyPaths,
+  breakdowns: Breakdowns,
+  silent: number,
+): KeyCurvePoint[] {
+  const { samples, legs } = story;
   const points = Math.max(1, samples.count * samples.joints.length);
   const curve: KeyCurvePoint[] = [];
   let least = Number.POSITIVE_INFINITY;
-  const add = (keyCount: number, squares: number) => {
+  const add = (at: readonly number[]) => {
+    const squares = at.slice(1).reduce((sum, to, i) => sum + legs.leg(at[i] ?? 0, to).squares, 0);
     // With one key more the animator may always keep the choice before and repeat a pose: the error cannot rise.
     least = Math.min(least, Math.sqrt(squares / points));
-    if (keyCount > 0) curve.push({ keyCount, error: least });
+    if (at.length > silent) curve.push({ keyCount: at.length - silent, error: least });
   };
   for (let count = paths.fewest; count <= paths.most; count++) {
     const path = paths.path(count);
-    const squares = path.slice(1).reduce((sum, to, i) => sum + legs.leg(path[i] ?? 0, to).squares, 0);
-    add(count - silent, squares);
+    // No path of so few poses: their legs would be longer than any that are worked out.
+    if (path.length === count) add(path.map((i) => nodes[i]?.sample ?? 0));
   }
-  const all = withBreakdowns(story, nodes, Math.max(nodes.length, curveReaches + silent));
-  for (let count = nodes.length + 1; count <= all.length; count++) {
-    const some = withBreakdowns(story, nodes, count).map((n) => n.sample);
-    const split = legsBetween(samples, some);
-    add(
-      count - silent,
-      some.slice(1).reduce((sum, _, i) => sum + split.leg(i, i + 1).squares, 0),
-    );
+  const all = nodes.map((n) => n.sample);
+  while (all.length < curveReaches + silent) {
+    const sample = breakdowns.next(all);
+    if (sample === null) break;
+    all.push(sample);
+    all.sort((a, b) => a - b);
+    add(all);
   }
   return curve;
 }
 
-function toKeys(
-  story: Story,
-  picked: readonly Node[],
-  choices: TimingChoices,
-  grid: FrameGrid,
-  holds: readonly PlacedHold[],
-): Key[] {
-  const { samples } = story;
+function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, grid: FrameGrid): Key[] {
+  const { samples, legs } = story;
   const fps = fpsOf(choices.rate);
-  const legs = legsBetween(
-    samples,
-    picked.map((n) => n.sample),
-  );
   const byFrame = new Map<number, Key>();
-  picked.forEach((node, i) => {
+  chosen.forEach((node, i) => {
     if (node.silent) return;
-    const sec = node.pinned?.takeSec ?? sampleSec(samples, node.sample);
-    const held = holds.find((h) => sec >= h.startSec - halfAPoseSec && sec <= h.endSec);
-    const reached = held && !node.pinned ? Math.max(sec, held.startSec) : sec;
-    const exact = held && !node.pinned ? held.hold.firstFrame : Math.round((sec - grid.startSec) * fps);
-    const frameIndex = Math.max(0, Math.min(grid.frameCount - 1, exact));
-    const reasons = held ? [`holds here for ${held.hold.frames} frames`] : [];
-    reasons.push(
-      ...reasonsFor(samples, {
-        before: picked[i - 1]?.sample ?? null,
-        at: node.sample,
-        after: picked[i + 1]?.sample ?? null,
-        into: i > 0 ? legs.leg(i - 1, i).moves : null,
-        outOf: i + 1 < picked.length ? legs.leg(i, i + 1).moves : null,
-      }),
-    );
-    if (node.pinned && reasons.length === 0) reasons.push('set by you');
-    if (reasons.length === 0) reasons.push(node.between ? 'in-between off the even way' : 'the body slows here');
+    const { pinned, hold } = node;
+    const exact = (node.takeSec - grid.startSec) * fps;
+    // The last parts may settle a frame after the body is there: then the pose to shoot is the settled one.
+    const settled = !pinned && hold && Math.abs(hold.firstFrame - exact) < 1.01 ? hold.firstFrame : Math.round(exact);
+    const frameIndex = Math.max(0, Math.min(grid.frameCount - 1, settled));
+    const before = chosen[i - 1]?.sample ?? null;
+    const after = chosen[i + 1]?.sample ?? null;
+    const into = before === null ? null : legs.leg(before, node.sample).moves;
+    const outOf = after === null ? null : legs.leg(node.sample, after).moves;
+    const reasons = hold ? [`holds here for ${hold.frames} frames`] : [];
+    reasons.push(...reasonsFor(samples, { before, at: node.sample, after, into, outOf }));
+    if (reasons.length === 0) {
+      reasons.push(pinned ? 'set by you' : node.between ? 'off the even way between' : 'the body slows here');
+    }
     const key: Key = {
-      id: node.pinned?.id ?? `k${Math.round(reached * 1000)}`,
+      id: pinned?.id ?? `k${Math.round(node.takeSec * 1000)}`,
       frameIndex,
-      takeSec: reached,
-      kind: node.pinned?.kind ?? (node.between ? 'breakdown' : 'key'),
+      takeSec: node.takeSec,
+      kind: pinned?.kind ?? (node.between ? 'breakdown' : 'key'),
       reasons,
-      locked: node.pinned !== null,
-      name: node.pinned?.name ?? '',
+      locked: pinned !== null,
+      name: pinned?.name ?? '',
     };
     const there = byFrame.get(frameIndex);
     if (!there || (key.locked && !there.locked)) byFrame.set(frameIndex, key);

@@ -1,5 +1,5 @@
 import { minimumJerk, minimumJerkTime } from './ease.ts';
-import type { SampledJoint } from './poseSamples.ts';
+import type { SampledPath } from './poseSamples.ts';
 
 /**
  * One joint's way from one pose to the next, as an animator would draw it: along a circular arc through both places, started
@@ -9,6 +9,9 @@ export interface JointMove {
   /** Samples (may lie between two) at which the joint leaves and arrives. */
   readonly leaves: number;
   readonly arrives: number;
+  /** The same as the steep middle of the way tells them, also where that lies outside the span. */
+  readonly outset: number;
+  readonly stop: number;
   /** Straight distance between the two places, body heights. */
   readonly distance: number;
   /** Height of the arc over the straight line, signed, as a part of `distance`. */
@@ -24,14 +27,14 @@ const lowTime = minimumJerkTime(lowLevel);
 const highTime = minimumJerkTime(highLevel);
 
 /** Fits the way of `joint` between samples `from` and `to`. */
-export function fitMove(joint: SampledJoint, from: number, to: number): JointMove {
+export function fitMove(joint: SampledPath, from: number, to: number): JointMove {
   const { x, y } = joint;
   const x0 = x[from] ?? 0;
   const y0 = y[from] ?? 0;
   const cx = (x[to] ?? 0) - x0;
   const cy = (y[to] ?? 0) - y0;
   const distance = Math.hypot(cx, cy);
-  const still = { leaves: from, arrives: to, distance, bulge: 0 };
+  const still = { leaves: from, arrives: to, outset: from, stop: to, distance, bulge: 0 };
   if (distance < 1e-9 || to - from < 3) return still;
   const ux = cx / distance;
   const uy = cy / distance;
@@ -44,8 +47,10 @@ export function fitMove(joint: SampledJoint, from: number, to: number): JointMov
   while (i > from && along(i) > lowLevel) i--;
   const low = crossing(along, i + 1, lowLevel);
   const duration = Math.max(1, (high - low) / (highTime - lowTime));
-  const leaves = Math.max(from, low - lowTime * duration);
-  const arrives = Math.min(to, Math.max(leaves + 1, high + (1 - highTime) * duration));
+  const outset = low - lowTime * duration;
+  const stop = high + (1 - highTime) * duration;
+  const leaves = Math.max(from, outset);
+  const arrives = Math.min(to, Math.max(leaves + 1, stop));
   let top = 0;
   let bottom = 0;
   for (let k = from + 1; k < to; k++) {
@@ -56,7 +61,7 @@ export function fitMove(joint: SampledJoint, from: number, to: number): JointMov
     bottom += shape * shape;
   }
   const bulge = bottom > 0 ? Math.max(-largestBulge, Math.min(largestBulge, top / bottom)) : 0;
-  return { leaves, arrives, distance, bulge };
+  return { leaves, arrives, outset, stop, distance, bulge };
 }
 
 function crossing(along: (i: number) => number, above: number, level: number): number {
@@ -68,7 +73,7 @@ function crossing(along: (i: number) => number, above: number, level: number): n
 /**
  * Squared distance between a joint and its fitted way at one sample, body heights². `sine` and `angle` are from `arcShape`.
  */
-export function squaredMiss(joint: SampledJoint, move: JointMove, from: number, to: number, k: number): number {
+export function squaredMiss(joint: SampledPath, move: JointMove, from: number, to: number, k: number): number {
   const x0 = joint.x[from] ?? 0;
   const y0 = joint.y[from] ?? 0;
   const cx = (joint.x[to] ?? 0) - x0;

@@ -10,15 +10,21 @@ export interface PoseSamples {
   readonly stepSec: number;
   readonly count: number;
   readonly joints: readonly SampledJoint[];
+  /** Directions of the limbs, and the place of the hips: what turns or goes by itself, whoever carries it. */
+  readonly limbs: readonly SampledPath[];
+}
+
+/** A place that moves: a joint, or the far end of a limb as seen from its near end. */
+export interface SampledPath {
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  /** How far it wanders by error from moment to moment, sd along one axis, body heights; see `wanderOf`. */
+  readonly sd: Float64Array;
 }
 
 /** One joint of `PoseSamples`. */
-export interface SampledJoint {
+export interface SampledJoint extends SampledPath {
   readonly joint: Joint;
-  readonly x: Float64Array;
-  readonly y: Float64Array;
-  /** Standard deviation of the position along one axis, body heights. */
-  readonly sd: Float64Array;
   /** How much the joint counts in a pose: 1 for a part that an animator sets on its own, less for one that rides along. */
   readonly weight: number;
 }
@@ -49,18 +55,88 @@ export function samplePoses(tracks: Tracks, startSec: number, endSec: number): P
   for (const joint of used) {
     const path = motion.paths.get(joint);
     if (path === undefined || path.xPx.some(Number.isNaN) || path.yPx.some(Number.isNaN)) continue;
-    joints.push({
+    const sampled = {
       joint,
       x: path.xPx.map((v) => v * scale),
       y: path.yPx.map((v) => v * scale),
-      sd: path.sdPx.map((v) => (Number.isFinite(v) ? v * scale : 0)),
+      sd: path.sdPx,
       weight: ridesAlong.has(joint) ? 0.25 : 1,
+    };
+    joints.push({
+      ...sampled,
+      sd: wanderOf(
+        sampled.x,
+        sampled.y,
+        path.sdPx.map((v) => (Number.isFinite(v) ? v * scale : 0)),
+        stepSec,
+      ),
     });
   }
-  return { startSec, stepSec, count, joints };
+  return { startSec, stepSec, count, joints, limbs: limbsOf(joints) };
 }
 
 /** When a sample (or a place between two) is, take seconds. */
 export function sampleSec(samples: PoseSamples, index: number): number {
   return samples.startSec + index * samples.stepSec;
+}
+
+const limbEnds: readonly (readonly [Joint, Joint])[] = [
+  ['leftShoulder', 'leftElbow'],
+  ['leftElbow', 'leftWrist'],
+  ['rightShoulder', 'rightElbow'],
+  ['rightElbow', 'rightWrist'],
+  ['leftHip', 'leftKnee'],
+  ['leftKnee', 'leftAnkle'],
+  ['rightHip', 'rightKnee'],
+  ['rightKnee', 'rightAnkle'],
+  ['leftHip', 'leftShoulder'],
+  ['rightHip', 'rightShoulder'],
+  ['leftShoulder', 'nose'],
+  ['rightShoulder', 'nose'],
+];
+
+function limbsOf(joints: readonly SampledJoint[]): SampledPath[] {
+  const find = (joint: Joint) => joints.find((j) => j.joint === joint);
+  const limbs: SampledPath[] = [];
+  for (const [near, far] of limbEnds) {
+    const from = find(near);
+    const to = find(far);
+    if (!from || !to) continue;
+    limbs.push({
+      x: to.x.map((v, k) => v - (from.x[k] ?? 0)),
+      y: to.y.map((v, k) => v - (from.y[k] ?? 0)),
+      sd: to.sd.map((v, k) => Math.hypot(v, from.sd[k] ?? 0)),
+    });
+  }
+  // Without limbs the joints themselves must do; with them, the hips tell how the whole body goes.
+  const roots = joints.filter((j) => j.joint === 'leftHip' || j.joint === 'rightHip');
+  return limbs.length > 0 ? [...limbs, ...roots] : [...joints];
+}
+
+/** Wander is looked for over this long: long enough for errors to change, short against a move. */
+const wanderSec = 0.083;
+/** This part of the moments is taken as free of movement; its largest bend is then `quietBend` standard deviations of the bend. */
+const quietShare = 0.3;
+const quietBend = 0.845;
+/** A bend x(t−τ) − 2x(t) + x(t+τ) of errors that stay alike for 0.1 to 0.2 s has about this many times their sd. */
+const bendPerSd = 1.2;
+
+/**
+ * How far errors make a joint wander from moment to moment, sd along one axis, in the unit of x and y. The tracks' own
+ * standard deviation also holds what is wrong the same way throughout, which moves nothing; so the path itself is asked how
+ * much it bends in its quietest moments (30 % quantile of a Rayleigh distribution), and the tracks' standard deviation, which
+ * this never exceeds, says how that changes over the take.
+ */
+export function wanderOf(x: Float64Array, y: Float64Array, sd: Float64Array, stepSec: number): Float64Array {
+  const reach = Math.max(1, Math.round(wanderSec / stepSec));
+  const bends: number[] = [];
+  for (let k = reach; k + reach < x.length; k++) {
+    const bx = (x[k - reach] ?? 0) - 2 * (x[k] ?? 0) + (x[k + reach] ?? 0);
+    const by = (y[k - reach] ?? 0) - 2 * (y[k] ?? 0) + (y[k + reach] ?? 0);
+    bends.push(Math.hypot(bx, by));
+  }
+  if (bends.length < 10) return sd;
+  const quiet = (bends.sort((a, b) => a - b)[Math.floor(quietShare * bends.length)] ?? 0) / quietBend / bendPerSd;
+  const usual = [...sd].sort((a, b) => a - b)[sd.length >> 1] ?? 0;
+  return sd.map((v) => Math.min(v, usual > 0 ? (quiet * v) / usual : v));
 }

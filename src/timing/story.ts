@@ -1,21 +1,30 @@
 import type { Tracks } from '../track/motion.ts';
 import { findCandidates } from './candidates.ts';
 import { findRests, type Rest } from './holds.ts';
-import { bestPaths, type Legs, legsBetween } from './keyPath.ts';
+import { bestPaths, type Legs, legsOf } from './keyPath.ts';
+import type { JointMove } from './moveFit.ts';
 import { type PoseSamples, samplePoses } from './poseSamples.ts';
 import { speedsOf } from './stillness.ts';
 import type { TimingChoices } from './timing.ts';
 
+/** A pose that tells the story. */
+export interface ToldPose {
+  readonly sample: number;
+  /** When the body as a whole is there; parts that drag come later. Take seconds. */
+  readonly reachedSec: number;
+  /** The span in which it is kept, or null where the body turns at once. */
+  readonly rest: Rest | null;
+}
+
 /**
- * What the performance itself says about its poses, before the animator's choices of keys. `at` holds samples of candidate
- * poses, `told` the indices of those that tell the story.
+ * What the performance itself says about its poses, before the animator's choices of keys. `at` holds samples of all
+ * candidate poses, `poses` are those that tell the story, rising.
  */
 export interface Story {
   readonly samples: PoseSamples;
   readonly at: readonly number[];
   readonly legs: Legs;
-  readonly told: readonly number[];
-  readonly rests: readonly Rest[];
+  readonly poses: readonly ToldPose[];
 }
 
 /**
@@ -34,12 +43,11 @@ export function readStory(tracks: Tracks, choices: TimingChoices): Story {
   // A step per exposure, as a speed. Exposed on ones a slow drift would pass for a hold: twos at 24 fps are the measure.
   const stillLimit = smallest * Math.min(12, fps / choices.onFrames);
   const { at } = findCandidates(samples, speedsOf(samples), stillLimit);
-  const legs = legsBetween(samples, at);
+  const legs = legsOf(samples);
   const paths = bestPaths(
     legs,
-    at.length,
+    at,
     at.map(() => false),
-    at.length,
   );
   let told = paths.path(paths.fewest);
   let least = Number.POSITIVE_INFINITY;
@@ -50,12 +58,45 @@ export function readStory(tracks: Tracks, choices: TimingChoices): Story {
       told = paths.path(count);
     }
   }
-  const moves = told.slice(1).map((to, i) => legs.leg(told[i] ?? 0, to).moves);
-  const rests = findRests(
-    samples,
-    told.map((i) => at[i] ?? 0),
-    moves,
-    2 * smallest,
-  );
-  return { samples, at, legs, told, rests };
+  const where = told.map((i) => at[i] ?? 0);
+  const rests = findRests(samples, where, 2 * smallest);
+  const poses = where.map((sample, i): ToldPose => {
+    const into = i > 0 ? legs.leg(where[i - 1] ?? 0, sample).moves : null;
+    const outOf = i + 1 < told.length ? legs.leg(sample, where[i + 1] ?? 0).moves : null;
+    const rest = rests[i] ?? null;
+    const reached = i === 0 || !into ? sample : reachedAt(samples, sample, into, rest === null ? outOf : null);
+    return { sample, reachedSec: samples.startSec + reached * samples.stepSec, rest };
+  });
+  return { samples, at, legs, poses };
+}
+
+/** A pose is not reached further than this from where the body is slowest: 2.5 frames at 24 fps. */
+const furthestSec = 2.5 / 24;
+
+/**
+ * When a pose is reached, in samples. Held: the mean of the joints' arrivals; turned through: halfway between that and the
+ * mean of their leavings. Each joint counts by the square of how far it goes. The steep middles of the ways tell this better
+ * than the slow moment itself, where noise is larger than movement.
+ */
+function reachedAt(
+  samples: PoseSamples,
+  at: number,
+  into: readonly JointMove[],
+  outOf: readonly JointMove[] | null,
+): number {
+  const mean = (moves: readonly JointMove[], time: (move: JointMove) => number) => {
+    let sum = 0;
+    let weights = 0;
+    moves.forEach((move, j) => {
+      const weight = (samples.joints[j]?.weight ?? 0) * move.distance ** 2;
+      sum += weight * time(move);
+      weights += weight;
+    });
+    return weights > 0 ? sum / weights : at;
+  };
+  const most = furthestSec / samples.stepSec;
+  const arrival = mean(into, (m) => m.stop);
+  // A held pose may have been taken anywhere in its hold, so only a turn keeps near its slowest moment.
+  if (!outOf) return Math.max(0, Math.min(samples.count - 1, arrival));
+  return Math.max(at - most, Math.min(at + most, (arrival + mean(outOf, (m) => m.outset)) / 2));
 }
