@@ -1,0 +1,117 @@
+import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { KeyCountScale, layOutJointGraph, layOutKeyCurve, layOutSpacing } from '../../src/draw/charts.ts';
+import { printedPages } from '../../src/draw/printedPages.ts';
+import { FrameScale, StageView } from '../../src/draw/scales.ts';
+import type { Scene } from '../../src/draw/scene.ts';
+import { layOutStage, poseAt } from '../../src/draw/stage.ts';
+import { layOutTimeline } from '../../src/draw/timeline.ts';
+import { type ThemeName, themes } from '../../src/draw/tokens.ts';
+import { toSvg } from '../../src/draw/toSvg.ts';
+import { arcOf } from '../../src/timing/arcs.ts';
+import { stepsOf } from '../../src/timing/spacing.ts';
+import { madePlan, madeTiming } from '../plan/madeTiming.ts';
+
+const folder = join(import.meta.dirname, 'golden');
+
+/**
+ * Holds a scene to the picture that was looked at and kept. A difference is written beside it as *.changed.svg: look at
+ * both; if the new one is right, rename it over the old.
+ */
+function expectGolden(name: string, scene: Scene, theme: ThemeName): void {
+  const kept = join(folder, `${name}.svg`);
+  const changed = join(folder, `${name}.changed.svg`);
+  const now = rounded(toSvg(scene, { theme: themes[theme] }));
+  const before = existsSync(kept) ? readFileSync(kept, 'utf8') : null;
+  if (now === before) {
+    rmSync(changed, { force: true });
+    return;
+  }
+  mkdirSync(folder, { recursive: true });
+  writeFileSync(changed, now);
+  expect.fail(`${name} looks different: compare ${name}.changed.svg with ${name}.svg in tests/draw/golden`);
+}
+
+/** Numbers to three digits, so that another processor's last bit is no change. */
+function rounded(svg: string): string {
+  return svg.replace(/-?\d+\.\d{4,}/g, (n) => String(Math.round(Number(n) * 1000) / 1000));
+}
+
+const notes = new Map([
+  [0, { action: '', dialogue: '(wind, far off)', camera: 'locked' }],
+  [20, { action: 'ANTIC down', dialogue: '', camera: '' }],
+  [98, { action: '', dialogue: 'a gull cries over the lamp room, twice, then nothing', camera: 'slow push in' }],
+]);
+const doubt = { code: 'out-of-plane', joint: 'leftWrist', startSec: 1.6, endSec: 2.4, sentence: '' } as const;
+
+describe('golden pages', () => {
+  const plan = madePlan({ doubts: [doubt], book: { frameNotes: notes, notes: 'Keep the can heavy.' } });
+  const pages = printedPages(plan, { paper: 'A4' });
+
+  it('the pop-through list', () => expectGolden('popThrough-a4', pages[0]!, 'paper'));
+  it('the exposure sheet on twos', () => expectGolden('sheet-a4-twos', pages[1]!, 'paper'));
+  it('the exposure sheet’s last page', () => expectGolden('sheet-a4-last', pages[2]!, 'paper'));
+  it('the tables of moves and angles', () => {
+    const short = printedPages(madePlan({ frameCount: 48, doubts: [{ ...doubt, startSec: 0.5, endSec: 0.7 }] }), {
+      paper: 'A4',
+      withMoves: true,
+    });
+    expectGolden('moves-a4', short[2]!, 'paper');
+    expectGolden('angles-a4', short[3]!, 'paper');
+  });
+  it('the exposure sheet on ones at 25 fps with twelve parts, on Letter', () => {
+    const book = {
+      sheetJoints: [
+        'nose',
+        'leftShoulder',
+        'rightShoulder',
+        'leftElbow',
+        'rightElbow',
+        'leftWrist',
+        'rightWrist',
+        'pelvis',
+        'leftKnee',
+        'rightKnee',
+        'leftAnkle',
+        'rightAnkle',
+      ],
+    } as const;
+    const ones = madePlan({ frameCount: 40, on: 1, rate: { frames: 25, seconds: 1 }, book });
+    expectGolden('sheet-letter-ones', printedPages(ones, { paper: 'Letter' })[1]!, 'paper');
+  });
+});
+
+describe('golden charts', () => {
+  const timing = madeTiming();
+  const scale = FrameScale.fit(0, timing.grid.frameCount, 8, 952);
+
+  it('the timeline', () => expectGolden('timeline', layOutTimeline(timing, { width: 960, scale }), 'light'));
+  it('keys against error', () =>
+    expectGolden('keyCurve', layOutKeyCurve(timing.keyCurve, 7, new KeyCountScale(3, 20, 320), 120), 'light'));
+  it('spacing', () => {
+    const first = timing.exposures.map((e) => e.firstFrame);
+    expectGolden(
+      'spacing',
+      layOutSpacing(stepsOf(timing, 'rightWrist'), first, 40, { width: 720, height: 160 }),
+      'dark',
+    );
+  });
+  it('a joint over time', () => {
+    const path = timing.motion.paths.get('leftWrist')!;
+    expectGolden('jointGraph', layOutJointGraph(path, scale, 40, { width: 960, height: 180 }), 'light');
+  });
+  it('the body, onions and arcs over the picture', () => {
+    const scene = layOutStage({
+      view: StageView.fit(960, 540, 960, 540),
+      width: 960,
+      height: 540,
+      pose: poseAt(timing.motion, 50),
+      onions: [poseAt(timing.motion, 44), poseAt(timing.motion, 58)],
+      arcs: [arcOf(timing, 'rightWrist'), arcOf(timing, 'nose')],
+      frame: 50,
+      chosen: 'leftWrist',
+    });
+    expectGolden('stage', scene, 'dark');
+  });
+});
