@@ -17,9 +17,17 @@ const shortestStillSec = 3 / 24;
 /**
  * Finds where the body turns or stops: the start of each still span, every slowing of the whole body, and the first and last
  * pose. Inside a still span nothing else is a candidate, since a held pose is one key.
+ * @param stillLimit speed up to which a joint counts as still, body heights per second.
+ * @param strayLimit how far a joint may go and still be in the same hold, body heights.
  */
-export function findCandidates(samples: PoseSamples, speeds: Speeds, stillLimit: number): Candidates {
-  const stills = runsBelow(speeds.surest, stillLimit).filter(
+export function findCandidates(
+  samples: PoseSamples,
+  speeds: Speeds,
+  stillLimit: number,
+  strayLimit: number,
+): Candidates {
+  const runs = runsBelow(speeds.surest, stillLimit);
+  const stills = joinStills(samples, runs, strayLimit).filter(
     (r) => (r.last - r.first) * samples.stepSec >= shortestStillSec,
   );
   const found = new Set<number>([0, samples.count - 1]);
@@ -44,6 +52,33 @@ export function findCandidates(samples: PoseSamples, speeds: Speeds, stillLimit:
     at.push(last);
   }
   return { at, stills };
+}
+
+/** A hold in which the body (or the detector) wavers for less than this stays one hold. */
+const longestWaverSec = 0.6;
+
+/** Joins still spans between and over which no joint leaves its place by more than `limit` beyond its noise. */
+function joinStills(samples: PoseSamples, spans: readonly SampleSpan[], limit: number): SampleSpan[] {
+  const joined: SampleSpan[] = [];
+  for (const span of spans) {
+    const before = joined.at(-1);
+    const whole = before && { first: before.first, last: span.last };
+    const near = before && (span.first - before.last) * samples.stepSec <= longestWaverSec;
+    if (whole && near && straysAtMost(samples, whole, limit)) joined[joined.length - 1] = whole;
+    else joined.push(span);
+  }
+  return joined;
+}
+
+function straysAtMost(samples: PoseSamples, span: SampleSpan, limit: number): boolean {
+  const middle = (span.first + span.last) >> 1;
+  return samples.joints.every(({ x, y, sd }) => {
+    for (let k = span.first; k <= span.last; k++) {
+      const away = Math.hypot((x[k] ?? 0) - (x[middle] ?? 0), (y[k] ?? 0) - (y[middle] ?? 0));
+      if (away > limit + 3 * (sd[k] ?? 0)) return false;
+    }
+    return true;
+  });
 }
 
 function slowings(speed: Float64Array): number[] {

@@ -11,12 +11,15 @@ export interface Rest {
 
 /** A pose kept for less than this is a turn. */
 const shortestSec = 3 / 24;
-/** A joint that goes less far than this does not tell when the body starts or stops: 1.2 % of the body height. */
+/** A limb that goes less far than this does not tell when the body starts or stops: 1.2 % of the body height. */
 const leastDistance = 0.012;
-/** ... nor one that goes less than this part of the way of the joint that goes furthest, */
-const leastShare = 0.15;
 /** ... nor one whose way is not this many standard deviations long. */
 const leastSds = 4;
+/**
+ * The body has arrived when this part of its limbs has, each counted by the square of how far it goes: all of them, but for
+ * one that goes a little way, whose end nobody can tell.
+ */
+const arrivedShare = 0.94;
 
 /**
  * The rest at each pose of a path, or null where the body turns at once, from the fitted ways into and out of each pose of a path. A way starts and stops softly, so looking
@@ -26,12 +29,13 @@ const leastSds = 4;
  * @param stillDistance how far a joint may wander in a hold beyond its noise, body heights; more is a moving hold.
  */
 export function findRests(samples: PoseSamples, at: readonly number[], stillDistance: number): (Rest | null)[] {
-  const legs = at.slice(1).map((to, i) => samples.limbs.map((limb) => fitMove(limb, at[i] ?? 0, to)));
+  const legs = at.slice(1).map((to, i) => samples.limbs.map((limb) => fitMove(limb, at[i] ?? 0, to, samples.blur)));
   return at.map((sample, i) => {
     const before = legs[i - 1];
     const after = legs[i];
-    const start = before ? lastArrival(samples, before, sample) : 0;
-    const end = after ? firstLeaving(samples, after, sample) : samples.count - 1;
+    const last = samples.count - 1;
+    const start = before ? Math.max(0, lastArrival(samples, before, sample)) : 0;
+    const end = after ? Math.min(last, firstLeaving(samples, after, sample)) : last;
     if ((end - start) * samples.stepSec < shortestSec) return null;
     const sec = (k: number) => samples.startSec + k * samples.stepSec;
     const kind = drift(samples, Math.ceil(start), Math.floor(end)) > stillDistance ? 'movingHold' : 'hold';
@@ -39,22 +43,27 @@ export function findRests(samples: PoseSamples, at: readonly number[], stillDist
   });
 }
 
-function counted(samples: PoseSamples, moves: readonly JointMove[], sample: number): JointMove[] {
-  const furthest = Math.max(0, ...moves.map((m) => m.distance));
-  return moves.filter((m, j) => {
-    const sd = samples.limbs[j]?.sd[sample] ?? 0;
-    return m.distance >= Math.max(leastDistance, leastShare * furthest, leastSds * sd);
-  });
-}
-
 function lastArrival(samples: PoseSamples, moves: readonly JointMove[], sample: number): number {
-  const arrivals = counted(samples, moves, sample).map((m) => m.arrives);
-  return arrivals.length > 0 ? Math.max(...arrivals) : sample;
+  return latest(samples, moves, sample, (m) => m.stop) ?? sample;
 }
 
 function firstLeaving(samples: PoseSamples, moves: readonly JointMove[], sample: number): number {
-  const leavings = counted(samples, moves, sample).map((m) => m.leaves);
-  return leavings.length > 0 ? Math.min(...leavings) : sample;
+  const back = latest(samples, moves, sample, (m) => -m.outset);
+  return back === null ? sample : -back;
+}
+
+function latest(samples: PoseSamples, moves: readonly JointMove[], at: number, time: (m: JointMove) => number) {
+  const counted = moves.filter(
+    (m, i) => m.distance >= Math.max(leastDistance, leastSds * (samples.limbs[i]?.sd[at] ?? 0)),
+  );
+  counted.sort((a, b) => time(a) - time(b));
+  const total = counted.reduce((sum, m) => sum + m.distance ** 2, 0);
+  let sum = 0;
+  for (const m of counted) {
+    sum += m.distance ** 2;
+    if (sum >= arrivedShare * total) return time(m);
+  }
+  return null;
 }
 
 /** The furthest that any joint strays from its mean place in the span, beyond three standard deviations. Body heights. */

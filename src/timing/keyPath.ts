@@ -44,7 +44,7 @@ function walk(samples: PoseSamples, from: number, to: number): Leg {
   let squares = 0;
   const perSample = samples.stepSec * framesPerSec;
   for (const joint of samples.joints) {
-    const move = fitMove(joint, from, to);
+    const move = fitMove(joint, from, to, samples.blur);
     moves.push(move);
     for (let k = from + 1; k < to; k++) {
       const square = squaredMiss(joint, move, from, to, k);

@@ -9,7 +9,7 @@ export interface JointMove {
   /** Samples (may lie between two) at which the joint leaves and arrives. */
   readonly leaves: number;
   readonly arrives: number;
-  /** The same as the steep middle of the way tells them, also where that lies outside the span. */
+  /** When the person left and arrived: without the tracks' blur, and also where that lies outside the span. */
   readonly outset: number;
   readonly stop: number;
   /** Straight distance between the two places, body heights. */
@@ -20,14 +20,20 @@ export interface JointMove {
 
 /** A sagitta of half the chord is a half circle; beyond that a joint needs a pose between. */
 const largestBulge = 0.5;
-/** Levels of progress whose crossing times tell start and end. Steep parts of the curve: noise moves them least. */
+/** Part of the way whose passing (and that of its counterpart at the end) tells start and end. Steep there: noise moves it least. */
 const lowLevel = 0.15;
-const highLevel = 0.85;
 const lowTime = minimumJerkTime(lowLevel);
-const highTime = minimumJerkTime(highLevel);
 
-/** Fits the way of `joint` between samples `from` and `to`. */
-export function fitMove(joint: SampledPath, from: number, to: number): JointMove {
+/** Variance of the minimum-jerk speed profile over its duration: 30u²(1 − u)² is the Beta(3, 3) density, variance 1/28. */
+const spreadPerDuration = 1 / 28;
+/** However much blur is taken off, this part of a move's duration stays: what is left of it is not known better. */
+const leastSharp = 0.5;
+
+/**
+ * Fits the way of `joint` between samples `from` and `to`.
+ * @param blur see `PoseSamples.blur`: blur adds its variance to that of the speed profile, so it can be taken off again.
+ */
+export function fitMove(joint: SampledPath, from: number, to: number, blur: number): JointMove {
   const { x, y } = joint;
   const x0 = x[from] ?? 0;
   const y0 = y[from] ?? 0;
@@ -41,23 +47,29 @@ export function fitMove(joint: SampledPath, from: number, to: number): JointMove
   // From the far end backwards: the last time below the high level, then the last time below the low one before it, so that
   // an anticipation or a pause at the start does not count as the move.
   const along = (i: number) => (((x[i] ?? 0) - x0) * ux + ((y[i] ?? 0) - y0) * uy) / distance;
+  const across = (i: number) => (-((x[i] ?? 0) - x0) * uy + ((y[i] ?? 0) - y0) * ux) / distance;
   let i = from;
-  while (i < to && along(i) < highLevel) i++;
-  const high = crossing(along, i, highLevel);
-  while (i > from && along(i) > lowLevel) i--;
-  const low = crossing(along, i + 1, lowLevel);
-  const duration = Math.max(1, (high - low) / (highTime - lowTime));
-  const outset = low - lowTime * duration;
-  const stop = high + (1 - highTime) * duration;
-  const leaves = Math.max(from, outset);
-  const arrives = Math.min(to, Math.max(leaves + 1, stop));
+  while (i < to && along(i) < 0.5) i++;
+  // Halfway along the chord is halfway round the arc, where it stands highest. Near the ends of a wide arc the chord hardly
+  // grows, so the levels are moved to where the arc, not the chord, has the parts wanted.
+  const angle = 4 * Math.atan(2 * Math.min(largestBulge, Math.abs(across(i))));
+  const lowChord = angle > 0.05 ? 0.5 + Math.sin(angle * (lowLevel - 0.5)) / (2 * Math.sin(angle / 2)) : lowLevel;
+  while (i < to && along(i) < 1 - lowChord) i++;
+  const high = crossing(along, i, 1 - lowChord);
+  while (i > from && along(i) > lowChord) i--;
+  const low = crossing(along, i + 1, lowChord);
+  const duration = Math.max(1, (high - low) / (1 - 2 * lowTime));
+  const leaves = Math.max(from, low - lowTime * duration);
+  const arrives = Math.min(to, Math.max(leaves + 1, high + lowTime * duration));
+  const sharp = Math.sqrt(Math.max(leastSharp ** 2 * duration ** 2, duration ** 2 - blur ** 2 / spreadPerDuration));
+  const outset = (low + high - sharp) / 2;
+  const stop = (low + high + sharp) / 2;
   let top = 0;
   let bottom = 0;
   for (let k = from + 1; k < to; k++) {
     const e = minimumJerk((k - leaves) / (arrives - leaves));
     const shape = 4 * e * (1 - e);
-    const across = (-((x[k] ?? 0) - x0) * uy + ((y[k] ?? 0) - y0) * ux) / distance;
-    top += shape * across;
+    top += shape * across(k);
     bottom += shape * shape;
   }
   const bulge = bottom > 0 ? Math.max(-largestBulge, Math.min(largestBulge, top / bottom)) : 0;
@@ -71,7 +83,7 @@ function crossing(along: (i: number) => number, above: number, level: number): n
 }
 
 /**
- * Squared distance between a joint and its fitted way at one sample, body heights². `sine` and `angle` are from `arcShape`.
+ * Squared distance between a joint and its fitted way at one sample, body heights².
  */
 export function squaredMiss(joint: SampledPath, move: JointMove, from: number, to: number, k: number): number {
   const x0 = joint.x[from] ?? 0;

@@ -34,6 +34,9 @@ export interface Story {
  */
 const keyPrice = 16;
 
+/** A hold may waver by this many of the smallest steps (1.5 mm of 0.3 mm): the trade's moving hold. */
+const straySteps = 5;
+
 /** Reads poses and rests out of the tracks between the shot's ends. */
 export function readStory(tracks: Tracks, choices: TimingChoices): Story {
   const last = tracks.timesSec.at(-1) ?? choices.endSec;
@@ -42,7 +45,7 @@ export function readStory(tracks: Tracks, choices: TimingChoices): Story {
   const smallest = choices.smallestStepMm / choices.puppetHeightMm;
   // A step per exposure, as a speed. Exposed on ones a slow drift would pass for a hold: twos at 24 fps are the measure.
   const stillLimit = smallest * Math.min(12, fps / choices.onFrames);
-  const { at } = findCandidates(samples, speedsOf(samples), stillLimit);
+  const { at } = findCandidates(samples, speedsOf(samples), stillLimit, straySteps * smallest);
   const legs = legsOf(samples);
   const paths = bestPaths(
     legs,
@@ -73,10 +76,13 @@ export function readStory(tracks: Tracks, choices: TimingChoices): Story {
 /** A pose is not reached further than this from where the body is slowest: 2.5 frames at 24 fps. */
 const furthestSec = 2.5 / 24;
 
+/** The body is there when this part of the movement is: of parts that drag, the pose is read from those that go furthest. */
+const thereShare = 0.7;
+
 /**
- * When a pose is reached, in samples. Held: the mean of the joints' arrivals; turned through: halfway between that and the
- * mean of their leavings. Each joint counts by the square of how far it goes. The steep middles of the ways tell this better
- * than the slow moment itself, where noise is larger than movement.
+ * When a pose is reached, in samples. Held: when `thereShare` of the joints have arrived; turned through: halfway between that
+ * and when as many have left. Each joint counts by the square of how far it goes. The steep middles of the ways tell this
+ * better than the slow moment itself, where noise is larger than movement.
  */
 function reachedAt(
   samples: PoseSamples,
@@ -84,19 +90,24 @@ function reachedAt(
   into: readonly JointMove[],
   outOf: readonly JointMove[] | null,
 ): number {
-  const mean = (moves: readonly JointMove[], time: (move: JointMove) => number) => {
-    let sum = 0;
-    let weights = 0;
-    moves.forEach((move, j) => {
-      const weight = (samples.joints[j]?.weight ?? 0) * move.distance ** 2;
-      sum += weight * time(move);
-      weights += weight;
-    });
-    return weights > 0 ? sum / weights : at;
-  };
-  const most = furthestSec / samples.stepSec;
-  const arrival = mean(into, (m) => m.stop);
+  const last = samples.count - 1;
+  const arrival = share(samples, into, (m) => m.stop) ?? at;
   // A held pose may have been taken anywhere in its hold, so only a turn keeps near its slowest moment.
-  if (!outOf) return Math.max(0, Math.min(samples.count - 1, arrival));
-  return Math.max(at - most, Math.min(at + most, (arrival + mean(outOf, (m) => m.outset)) / 2));
+  if (!outOf) return Math.max(0, Math.min(last, arrival));
+  const leaving = share(samples, outOf, (m) => m.outset) ?? at;
+  const most = furthestSec / samples.stepSec;
+  return Math.max(at - most, Math.min(at + most, (arrival + leaving) / 2));
+}
+
+function share(samples: PoseSamples, moves: readonly JointMove[], time: (move: JointMove) => number): number | null {
+  const rising = moves
+    .map((move, j) => ({ at: time(move), weight: (samples.joints[j]?.weight ?? 0) * move.distance ** 2 }))
+    .sort((a, b) => a.at - b.at);
+  const total = rising.reduce((sum, r) => sum + r.weight, 0);
+  let sum = 0;
+  for (const { at, weight } of rising) {
+    sum += weight;
+    if (sum >= thereShare * total && total > 0) return at;
+  }
+  return null;
 }

@@ -272,8 +272,11 @@ export function authoredMotion(seed: number): {
   return { places, truth: { keys, holds, durationSec }, bodyHeightPx: heightPx };
 }
 
-/** Adds wander to every joint: normal errors of this size that stay alike for about `alikeSec`. */
-export function wander(p: Places, seed: number, sdPx: number, alikeSec = 0.12): Places {
+/**
+ * What tracking does to places: movement smeared in time by `blurSec` (sd), and normal errors of size `sdPx` that stay alike
+ * for about `alikeSec`.
+ */
+export function wander(p: Places, seed: number, sdPx: number, alikeSec = 0.12, blurSec = 0.022): Places {
   const random = randomFrom(seed);
   const n = p.timesSec.length;
   const out = new Map<Joint, { x: Float64Array; y: Float64Array }>();
@@ -294,7 +297,18 @@ export function wander(p: Places, seed: number, sdPx: number, alikeSec = 0.12): 
   for (const [joint, { x, y }] of p.places) {
     const nx = noise();
     const ny = noise();
-    out.set(joint, { x: x.map((v, i) => v + nx[i]!), y: y.map((v, i) => v + ny[i]!) });
+    const smear = (v: Float64Array) =>
+      v.map((_, i) => {
+        let sum = 0;
+        let weights = 0;
+        for (let k = Math.max(0, i - 10); k < Math.min(n, i + 11); k++) {
+          const w = Math.exp(-0.5 * ((p.timesSec[k]! - p.timesSec[i]!) / blurSec) ** 2);
+          sum += w * v[k]!;
+          weights += w;
+        }
+        return sum / weights;
+      });
+    out.set(joint, { x: smear(x).map((v, i) => v + nx[i]!), y: smear(y).map((v, i) => v + ny[i]!) });
   }
   return { timesSec: p.timesSec, places: out };
 }
