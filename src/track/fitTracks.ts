@@ -6,7 +6,7 @@ import { constructible, constructJoints } from './constructed.ts';
 import type { Correction } from './correction.ts';
 import { findDoubts } from './doubts.ts';
 import type { Doubt, JointPath, Motion, Tracks } from './motion.ts';
-import { accelerationDensity, leastConfidence, noiseOf, quickSdAt, slowErrorSec } from './noise.ts';
+import { accelerationDensity, leastConfidence, quickSdAt, slowErrorSec, slowSdAt, speedFactor } from './noise.ts';
 import { median } from './quantile.ts';
 import { findRepeats } from './repeats.ts';
 import { settleSides } from './sides.ts';
@@ -27,6 +27,8 @@ export interface FittedJoint {
   readonly confidence: Float64Array;
   /** Per knot: 1 where a measurement was there and believed. */
   readonly usable: Uint8Array;
+  /** Per knot: factor on the path's standard deviation, from how fast the joint moves around it. */
+  readonly sdFactor: Float64Array;
 }
 
 /** A joint seen in fewer pictures than this is not tracked. */
@@ -37,6 +39,8 @@ const placedSdPx = 0.5;
 const sameMomentSec = 0.002;
 /** A sighting trusted less than this is a wild one. */
 const believed = 0.15;
+/** Speed is looked at this far around a moment, seconds: a limb that turns about is not at rest. */
+const speedReachSec = 0.3;
 /** A limb longer than its true length by this factor is a mistake of the detector's at one of its ends. */
 const stretchAllowed = 1.25;
 
@@ -148,7 +152,6 @@ function fitJoint(
   unitPx: number,
 ): FittedJoint | null {
   const j = numberOfJoint(joint);
-  const noise = noiseOf(joint);
   const placements = corrections
     .filter((k) => k.kind === 'place' && k.joint === joint)
     .map((k) => (k.kind === 'place' ? k : null)!)
@@ -160,6 +163,7 @@ function fitJoint(
     x: number;
     y: number;
     variance: number;
+    slowSd: number;
     placed: 0 | 1;
     confidence: number;
   }
@@ -169,19 +173,28 @@ function fitJoint(
     const at = cell(i, j);
     const sec = c.timesSec[i]!;
     const confidence = use[i] === 1 && !hidden(sec) ? c.confidence[at]! : 0;
-    const sd = quickSdAt(noise, confidence) * stretched[at]! * unitPx;
+    const sd = quickSdAt(confidence) * stretched[at]! * unitPx;
     if (Number.isFinite(sd)) seen++;
     knots.push({
       sec,
       x: c.xPx[at]!,
       y: c.yPx[at]!,
       variance: sd * sd,
+      slowSd: slowSdAt(joint, confidence) * stretched[at]! * unitPx,
       placed: 0,
       confidence: Number.isFinite(sd) ? confidence : 0,
     });
   }
   for (const p of placements) {
-    const knot: Knot = { sec: p.takeSec, x: p.xPx, y: p.yPx, variance: placedSdPx ** 2, placed: 1, confidence: 1 };
+    const knot: Knot = {
+      sec: p.takeSec,
+      x: p.xPx,
+      y: p.yPx,
+      variance: placedSdPx ** 2,
+      slowSd: 0,
+      placed: 1,
+      confidence: 1,
+    };
     const same = knots.findIndex((k) => Math.abs(k.sec - p.takeSec) < sameMomentSec);
     // The later of two placements at one moment wins.
     if (same >= 0) knots[same] = { ...knot, sec: knots[same]!.sec };
@@ -196,19 +209,38 @@ function fitJoint(
     xPx: Float64Array.from(knots, (k) => k.x),
     yPx: Float64Array.from(knots, (k) => k.y),
     variancePx2: Float64Array.from(knots, (k) => k.variance),
+    slowSdPx: Float64Array.from(knots, (k) => k.slowSd),
     placed: Uint8Array.from(knots, (k) => k.placed),
   };
   const path = smoothPath(measures, {
     densityPx2S3: accelerationDensity * unitPx * unitPx,
-    driftSdPx: noise.slowSd * unitPx,
-    driftSec: slowErrorSec,
+    slowSec: slowErrorSec,
   });
   return {
     joint,
     path,
     confidence: Float64Array.from(knots, (k) => k.confidence),
+    sdFactor: sdFactors(path, unitPx),
     usable: Uint8Array.from(knots, (k, i) => (k.confidence > 0 && path.trust[i]! >= believed ? 1 : 0)),
   };
+}
+
+/** `speedFactor` of the root mean square speed around each knot. */
+function sdFactors(path: SmoothPath, unitPx: number): Float64Array {
+  const t = path.timesSec;
+  const point: PathPoint = { xPx: 0, yPx: 0, vxPx: 0, vyPx: 0, sdPx: 0 };
+  const sums = new Float64Array(t.length + 1);
+  for (let k = 0; k < t.length; k++) {
+    path.read(t[k]!, point);
+    sums[k + 1] = sums[k]! + point.vxPx ** 2 + point.vyPx ** 2;
+  }
+  let from = 0;
+  let to = 0;
+  return t.map((sec) => {
+    while (t[from]! < sec - speedReachSec) from++;
+    while (to < t.length && t[to]! <= sec + speedReachSec) to++;
+    return speedFactor(Math.sqrt((sums[to]! - sums[from]!) / (to - from)) / unitPx);
+  });
 }
 
 function readMotion(
@@ -248,7 +280,6 @@ function readJoint(f: FittedJoint, gapSec: number, timesSec: Float64Array): Join
     path.yPx[i] = point.yPx;
     path.vxPx[i] = point.vxPx;
     path.vyPx[i] = point.vyPx;
-    path.sdPx[i] = point.sdPx;
     while (next < good.length && knots[good[next]!]! < t) next++;
     const before = next > 0 ? knots[good[next - 1]!]! : Number.NEGATIVE_INFINITY;
     const after = next < good.length ? knots[good[next]!]! : Number.POSITIVE_INFINITY;
@@ -259,6 +290,7 @@ function readJoint(f: FittedJoint, gapSec: number, timesSec: Float64Array): Join
     const span = knots[high]! - knots[low]!;
     const u = span > 0 ? Math.min(1, Math.max(0, (t - knots[low]!) / span)) : 1;
     path.confidence[i] = f.confidence[low]! * (1 - u) + f.confidence[high]! * u;
+    path.sdPx[i] = point.sdPx * (f.sdFactor[low]! * (1 - u) + f.sdFactor[high]! * u);
   }
   return path;
 }

@@ -21,6 +21,8 @@ export interface PathMeasures {
   readonly yPx: Float64Array;
   /** Variance of the quick part of the measurement's error along one axis; Infinity = nothing measured here. */
   readonly variancePx2: Float64Array;
+  /** Standard deviation of the slow part of the error, pixels; read where `variancePx2` is finite. Shape [knot]. */
+  readonly slowSdPx: Float64Array;
   /** 1 where the animator placed the joint: no slow error, and never doubted. Shape [knot]. */
   readonly placed: Uint8Array;
   /**
@@ -41,22 +43,21 @@ export interface StepMeasures {
 export interface PathBeliefs {
   /** Usual density of the random acceleration: variance of the speed gained in a second, px²/s³. */
   readonly densityPx2S3: number;
-  /** Standard deviation of the detector's slow error, pixels, and the time in which it forgets itself, seconds. */
-  readonly driftSdPx: number;
-  readonly driftSec: number;
+  /** The time in which the detector's slow error forgets itself, seconds. */
+  readonly slowSec: number;
 }
 
 /** Degrees of freedom of a measurement's error: 4 lets one sighting in fifty be wild. */
 const measureFreedom = 4;
 /** How many neighbouring measurements of the density the usual one counts for, and how far neighbours reach. */
-const densityFreedom = 8;
+const densityFreedom = 6;
 const densityReachSec = 0.1;
 /** The density never falls below this share of the usual: in a dead hold the estimate would run towards nothing. */
 const leastDensity = 0.02;
 /** Rounds of reweighting; further ones move tracks by less than 0.1 % of the torso. */
 const rounds = 8;
 
-/** Unknowns per knot: position, velocity, slow error. */
+/** Unknowns per knot: position, velocity, slow error in units of its own sd there. */
 const perKnot = 3;
 const halfWidth = 2 * perKnot - 1;
 const rowWidth = halfWidth + 1;
@@ -131,11 +132,10 @@ function solve(work: Work): void {
   e.fill(0);
   x.fill(0);
   y.fill(0);
-  const driftVariance = beliefs.driftSdPx ** 2;
   // Nothing is known of the first position and speed but that they are finite (sd 10⁴ px, px/s).
   e[0] = 1e-8;
   e[rowWidth] = 1e-8;
-  e[2 * rowWidth] = 1 / driftVariance;
+  e[2 * rowWidth] = 1;
   for (let k = 1; k < n; k++) {
     const h = t[k]! - t[k - 1]!;
     const q = 1 / density[k]!;
@@ -158,8 +158,8 @@ function solve(work: Work): void {
     e[v1 + 3]! += spring;
     e[v1 + 1]! -= lever;
     e[v1]! += 2 * spring;
-    const kept = Math.exp(-h / beliefs.driftSec);
-    const fresh = 1 / (driftVariance * (1 - kept * kept));
+    const kept = Math.exp(-h / beliefs.slowSec);
+    const fresh = 1 / (1 - kept * kept);
     e[b0]! += kept * kept * fresh;
     e[b1 + 3]! -= kept * fresh;
     e[b1]! += fresh;
@@ -174,10 +174,11 @@ function solve(work: Work): void {
     y[p]! += info * measures.yPx[k]!;
     if (measures.placed[k] === 1) continue;
     const b = p + 2;
-    e[b * rowWidth + 2]! += info;
-    e[b * rowWidth]! += info;
-    x[b]! += info * measures.xPx[k]!;
-    y[b]! += info * measures.yPx[k]!;
+    const slow = measures.slowSdPx[k]!;
+    e[b * rowWidth + 2]! += slow * info;
+    e[b * rowWidth]! += slow * slow * info;
+    x[b]! += slow * info * measures.xPx[k]!;
+    y[b]! += slow * info * measures.yPx[k]!;
   }
   const steps = measures.steps;
   if (steps)
@@ -214,9 +215,10 @@ function reweighMeasures(work: Work): void {
     if (!Number.isFinite(variance) || measures.placed[k] === 1) continue;
     const p = k * perKnot;
     const b = p + 2;
-    const ex = measures.xPx[k]! - x[p]! - x[b]!;
-    const ey = measures.yPx[k]! - y[p]! - y[b]!;
-    const fit = z[p * rowWidth]! + z[b * rowWidth]! + 2 * z[b * rowWidth + 2]!;
+    const slow = measures.slowSdPx[k]!;
+    const ex = measures.xPx[k]! - x[p]! - slow * x[b]!;
+    const ey = measures.yPx[k]! - y[p]! - slow * y[b]!;
+    const fit = z[p * rowWidth]! + slow * slow * z[b * rowWidth]! + 2 * slow * z[b * rowWidth + 2]!;
     trust[k] = studentWeight((ex * ex + ey * ey + 2 * fit) / variance);
   }
 }
