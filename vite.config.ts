@@ -5,6 +5,7 @@ import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vite';
 import { chromiumFlags, findChromium } from './src/cli/chromium.ts';
 import { contentSecurityPolicy } from './src/cli/contentSecurityPolicy.ts';
+import { licences } from './src/cli/licences.vite.ts';
 import { modelFiles } from './src/detect/modelFiles.vite.ts';
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
@@ -12,14 +13,12 @@ const headers = { 'Content-Security-Policy': contentSecurityPolicy };
 
 export default defineConfig({
   root: here('src/app'),
-  plugins: [svelte(), modelFiles()],
+  plugins: [svelte(), modelFiles(), licences(here('node_modules'))],
   build: {
     outDir: here('dist'),
     emptyOutDir: true,
     target: 'es2022',
     chunkSizeWarningLimit: 3000,
-    // The licence texts of everything bundled travel with the build, as they ask for.
-    license: { fileName: 'third-party-licences.md' },
     rollupOptions: { input: { index: here('src/app/index.html'), batch: here('src/app/batch.html') } },
   },
   worker: { format: 'es' },

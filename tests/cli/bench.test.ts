@@ -1,0 +1,64 @@
+import { describe, expect, it } from 'vitest';
+import { scoreHolds, scoreKeys } from '../../src/cli/benchKeys.ts';
+import { digits, textTable } from '../../src/cli/benchTable.ts';
+import type { Key } from '../../src/timing/timing.ts';
+
+const frameSec = 1 / 24;
+const key = (frames: number): Key => ({
+  id: `${frames}`,
+  frameIndex: Math.round(frames),
+  takeSec: frames * frameSec,
+  kind: 'key',
+  reasons: ['made'],
+  locked: false,
+  name: '',
+});
+const turns = (frames: number) => ({ arriveSec: frames * frameSec, leaveSec: frames * frameSec });
+const rests = (from: number, to: number) => ({ arriveSec: from * frameSec, leaveSec: to * frameSec });
+
+describe('scoreKeys', () => {
+  it('wants a turning point within one frame', () => {
+    expect(scoreKeys([key(11), key(20)], [turns(10), turns(22)], frameSec)).toEqual({
+      authored: 2,
+      found: 2,
+      hit: 1,
+      extra: 1,
+    });
+  });
+
+  it('takes a held pose found two frames before its hold, and both ends of it as one pose', () => {
+    expect(scoreKeys([key(8), key(30)], [rests(10, 30)], frameSec)).toEqual({
+      authored: 1,
+      found: 2,
+      hit: 1,
+      extra: 0,
+    });
+  });
+
+  it('does not let one key stand for two poses', () => {
+    expect(scoreKeys([key(10)], [turns(10), turns(10.5)], frameSec).hit).toBe(1);
+  });
+});
+
+describe('scoreHolds', () => {
+  const times = Float64Array.from({ length: 48 }, (_, k) => k * frameSec);
+  const hold = (firstFrame: number, frames: number) => ({ firstFrame, frames, kind: 'hold' as const, warning: '' });
+
+  it('wants both ends within two frames', () => {
+    const truth = [rests(10, 20), rests(30, 40)].map((h) => ({ startSec: h.arriveSec, endSec: h.leaveSec }));
+    const found = [hold(8, 15), hold(30, 7)];
+    expect(scoreHolds(found, truth, times, frameSec)).toEqual({ authored: 2, found: 2, hit: 1, extra: 1 });
+  });
+});
+
+it('tables line up, and print a dash where nothing was measured', () => {
+  expect(
+    textTable(
+      ['take', 'ones'],
+      [
+        ['lift', digits(0.5)],
+        ['a', digits(Number.NaN)],
+      ],
+    ),
+  ).toBe('take  ones\n────  ────\nlift  0.50\na        –');
+});
