@@ -1,5 +1,6 @@
 import { fitMove, type JointMove } from './moveFit.ts';
 import type { PoseSamples } from './poseSamples.ts';
+import type { SampleSpan } from './stillness.ts';
 import type { Hold } from './timing.ts';
 
 /** A span in which the body rests, before it is snapped to frames. Take seconds. */
@@ -9,12 +10,14 @@ export interface Rest {
   readonly kind: Hold['kind'];
 }
 
+/** How far speeds below a limit reach into the soft start or end of a move: 2 frames at 24 fps. */
+const softSec = 2 / 24;
 /** A pose kept for less than this is a turn. */
 const shortestSec = 3 / 24;
-/** A limb that goes less far than this does not tell when the body starts or stops: 1.2 % of the body height. */
-const leastDistance = 0.012;
+/** A limb that goes less far than this does not tell when the body starts or stops: 0.4 % of the body height. */
+const leastDistance = 0.004;
 /** ... nor one whose way is not this many standard deviations long. */
-const leastSds = 4;
+const leastSds = 8;
 /**
  * The body has arrived when this part of its limbs has, each counted by the square of how far it goes: all of them, but for
  * one that goes a little way, whose end nobody can tell.
@@ -26,16 +29,27 @@ const arrivedShare = 0.94;
  * for speeds below a limit would find every hold too long by one to two frames at either end; the fitted way says when the
  * last joint truly arrives and the first leaves.
  * @param at sample of each pose of the path, rising.
+ * @param stills spans in which no joint shows any speed: they reach into the soft ends by up to two frames, so a rest is never
+ *   shorter than what is left of them without that. This keeps rests whose next move is too small to be fitted.
  * @param stillDistance how far a joint may wander in a hold beyond its noise, body heights; more is a moving hold.
  */
-export function findRests(samples: PoseSamples, at: readonly number[], stillDistance: number): (Rest | null)[] {
+export function findRests(
+  samples: PoseSamples,
+  at: readonly number[],
+  stills: readonly SampleSpan[],
+  stillDistance: number,
+): (Rest | null)[] {
   const legs = at.slice(1).map((to, i) => samples.limbs.map((limb) => fitMove(limb, at[i] ?? 0, to, samples.blur)));
+  const soft = softSec / samples.stepSec;
   return at.map((sample, i) => {
     const before = legs[i - 1];
     const after = legs[i];
     const last = samples.count - 1;
-    const start = before ? Math.max(0, lastArrival(samples, before, sample)) : 0;
-    const end = after ? Math.min(last, firstLeaving(samples, after, sample)) : last;
+    const still = stills.find((s) => sample >= s.first - 1 && sample <= s.last);
+    const latestStart = still ? still.first + soft : last;
+    const earliestEnd = still ? still.last - soft : 0;
+    const start = before ? Math.max(0, Math.min(latestStart, lastArrival(samples, before, sample))) : 0;
+    const end = after ? Math.min(last, Math.max(earliestEnd, firstLeaving(samples, after, sample))) : last;
     if ((end - start) * samples.stepSec < shortestSec) return null;
     const sec = (k: number) => samples.startSec + k * samples.stepSec;
     const kind = drift(samples, Math.ceil(start), Math.floor(end)) > stillDistance ? 'movingHold' : 'hold';

@@ -32,7 +32,7 @@ export interface Story {
  * frames, see `keyPath.ts`): 16 frames of a joint that is 0.5 % of the body height off, or 4 of one that is 1 % off.
  * Chosen on made performances with and without noise, see the tests.
  */
-const keyPrice = 16;
+const keyPrice = 10;
 
 /** A hold may waver by this many of the smallest steps (1.5 mm of 0.3 mm): the trade's moving hold. */
 const straySteps = 5;
@@ -45,7 +45,7 @@ export function readStory(tracks: Tracks, choices: TimingChoices): Story {
   const smallest = choices.smallestStepMm / choices.puppetHeightMm;
   // A step per exposure, as a speed. Exposed on ones a slow drift would pass for a hold: twos at 24 fps are the measure.
   const stillLimit = smallest * Math.min(12, fps / choices.onFrames);
-  const { at } = findCandidates(samples, speedsOf(samples), stillLimit, straySteps * smallest);
+  const { at, stills } = findCandidates(samples, speedsOf(samples), stillLimit, straySteps * smallest);
   const legs = legsOf(samples);
   const paths = bestPaths(
     legs,
@@ -62,7 +62,7 @@ export function readStory(tracks: Tracks, choices: TimingChoices): Story {
     }
   }
   const where = told.map((i) => at[i] ?? 0);
-  const rests = findRests(samples, where, 2 * smallest);
+  const rests = findRests(samples, where, stills, 2 * smallest);
   const poses = where.map((sample, i): ToldPose => {
     const into = i > 0 ? legs.leg(where[i - 1] ?? 0, sample).moves : null;
     const outOf = i + 1 < told.length ? legs.leg(sample, where[i + 1] ?? 0).moves : null;
