@@ -46,7 +46,7 @@ export function findCandidates(
     at.push(k);
   }
   const last = samples.count - 1;
-  const heldToTheEnd = stills.some((s) => s.first > 0 && s.last >= last);
+  const heldToTheEnd = stills.some((s) => s.last >= last);
   if (!heldToTheEnd && at.at(-1) !== last && last > 0) {
     if (at.length > 1 && last - (at.at(-1) ?? 0) < gap) at.pop();
     at.push(last);
@@ -56,6 +56,7 @@ export function findCandidates(
 
 /** A hold in which the body (or the detector) wavers for less than this stays one hold. */
 const longestWaverSec = 0.6;
+const endWaverSec = 0.25;
 
 /** Joins still spans between and over which no joint leaves its place by more than `limit` beyond its noise. */
 function joinStills(samples: PoseSamples, spans: readonly SampleSpan[], limit: number): SampleSpan[] {
@@ -67,7 +68,16 @@ function joinStills(samples: PoseSamples, spans: readonly SampleSpan[], limit: n
     if (whole && near && straysAtMost(samples, whole, limit)) joined[joined.length - 1] = whole;
     else joined.push(span);
   }
-  return joined;
+  // Tracks are least sure at the ends of the take: a waver there is no move either.
+  const reach = endWaverSec / samples.stepSec;
+  const end = samples.count - 1;
+  return joined.map(({ first, last }) => {
+    const toStart = { first: 0, last };
+    if (first > 0 && first <= reach && straysAtMost(samples, toStart, limit)) first = 0;
+    const toEnd = { first, last: end };
+    if (last < end && end - last <= reach && straysAtMost(samples, toEnd, limit)) last = end;
+    return { first, last };
+  });
 }
 
 function straysAtMost(samples: PoseSamples, span: SampleSpan, limit: number): boolean {

@@ -97,8 +97,9 @@ function drift(samples: PoseSamples, first: number, last: number): number {
   return furthest;
 }
 
-/** Shortest hold that registers with an audience, and longest that stays alive: the trade's floor and ceiling, at 24 fps. */
-const registersFrames = 6;
+/** Shortest hold that registers with an audience, frames at 24 fps (about a quarter of a second; teachers of animation). */
+export const registersFrames = 6;
+/** Longest complete stop that stays alive, frames at 24 fps (puppet animators: up to 12, sometimes 24, then it needs life). */
 const deadFrames = 24;
 
 /**

@@ -1,4 +1,4 @@
-import { fitMove, type JointMove, squaredMiss } from './moveFit.ts';
+import { eachMiss, fitMove, type JointMove, strideOf } from './moveFit.ts';
 import type { PoseSamples } from './poseSamples.ts';
 
 /** What it costs to go from one pose straight to another, without a key between. */
@@ -42,16 +42,19 @@ function walk(samples: PoseSamples, from: number, to: number): Leg {
   const moves: JointMove[] = [];
   let cost = 0;
   let squares = 0;
-  const perSample = samples.stepSec * framesPerSec;
+  const stride = strideOf(from, to);
+  const frames = stride * samples.stepSec * framesPerSec;
   for (const joint of samples.joints) {
     const move = fitMove(joint, from, to, samples.blur);
     moves.push(move);
-    for (let k = from + 1; k < to; k++) {
-      const square = squaredMiss(joint, move, from, to, k);
-      squares += square;
-      const beyond = (Math.sqrt(square) - noiseSds * (joint.sd[k] ?? 0)) / significance;
-      if (beyond > 0) cost += joint.weight * beyond * beyond * perSample;
-    }
+    const { sd, weight } = joint;
+    eachMiss(joint, move, from, to, (k, square) => {
+      squares += square * stride;
+      const noise = noiseSds * (sd[k] ?? 0);
+      if (square <= noise * noise) return;
+      const beyond = (Math.sqrt(square) - noise) / significance;
+      cost += weight * beyond * beyond * frames;
+    });
   }
   return { cost: cost + waits(samples, moves), squares, moves };
 }
@@ -86,7 +89,7 @@ export interface KeyPaths {
 }
 
 /** No leg spans more candidates than this: a move so long needs keys anyway, and long takes would grow with the square. */
-const longestLeg = 24;
+const longestLeg = 16;
 
 /**
  * Dynamic programming: for every number of poses the choice, from first to last candidate and through all forced ones, whose

@@ -2,6 +2,7 @@ import { present } from '../base/assert.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
 import { fpsOf } from '../base/frameRate.ts';
 import { type Breakdowns, breakdownsFor } from './breakdowns.ts';
+import { registersFrames } from './holds.ts';
 import { bestPaths, type KeyPaths } from './keyPath.ts';
 import { sampleSec } from './poseSamples.ts';
 import { reasonsFor } from './reasons.ts';
@@ -168,8 +169,9 @@ function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, g
     const after = chosen[i + 1]?.sample ?? null;
     const into = before === null ? null : legs.leg(before, node.sample).moves;
     const outOf = after === null ? null : legs.leg(node.sample, after).moves;
+    const held = hold !== null && (hold.frames * 24) / fps >= registersFrames;
     const reasons = hold ? [`holds here for ${hold.frames} frames`] : [];
-    reasons.push(...reasonsFor(samples, { before, at: node.sample, after, into, outOf }));
+    reasons.push(...reasonsFor(samples, { before, at: node.sample, after, into, outOf, held }));
     if (reasons.length === 0) {
       reasons.push(pinned ? 'set by you' : node.between ? 'off the even way between' : 'the body slows here');
     }

@@ -66,7 +66,7 @@ export function fitMove(joint: SampledPath, from: number, to: number, blur: numb
   const stop = (low + high + sharp) / 2;
   let top = 0;
   let bottom = 0;
-  for (let k = from + 1; k < to; k++) {
+  for (let k = from + 1; k < to; k += strideOf(from, to)) {
     const e = minimumJerk((k - leaves) / (arrives - leaves));
     const shape = 4 * e * (1 - e);
     top += shape * across(k);
@@ -82,25 +82,44 @@ function crossing(along: (i: number) => number, above: number, level: number): n
   return b > a ? above - 1 + Math.max(0, Math.min(1, (level - a) / (b - a))) : above;
 }
 
+/** Samples of long spans are looked at one in so many: what happens between them is small beside the span. */
+export function strideOf(from: number, to: number): number {
+  return Math.max(1, Math.floor((to - from) / 48));
+}
+
 /**
- * Squared distance between a joint and its fitted way at one sample, body heights².
+ * Tells the squared distance between a joint and its fitted way, body heights², at every `strideOf(from, to)`-th sample between.
  */
-export function squaredMiss(joint: SampledPath, move: JointMove, from: number, to: number, k: number): number {
-  const x0 = joint.x[from] ?? 0;
-  const y0 = joint.y[from] ?? 0;
-  const cx = (joint.x[to] ?? 0) - x0;
-  const cy = (joint.y[to] ?? 0) - y0;
-  const e = minimumJerk((k - move.leaves) / (move.arrives - move.leaves));
-  let along = e;
-  let across = 0;
-  if (Math.abs(move.bulge) > 0.01) {
-    // Sagitta over chord = tan(angle / 4) / 2.
-    const angle = 4 * Math.atan(2 * move.bulge);
-    const chord = 2 * Math.sin(angle / 2);
-    along = 0.5 + Math.sin(angle * (e - 0.5)) / chord;
-    across = (Math.cos(angle * (e - 0.5)) - Math.cos(angle / 2)) / chord;
+export function eachMiss(
+  joint: SampledPath,
+  move: JointMove,
+  from: number,
+  to: number,
+  tell: (sample: number, square: number) => void,
+): void {
+  const { x, y } = joint;
+  const x0 = x[from] ?? 0;
+  const y0 = y[from] ?? 0;
+  const cx = (x[to] ?? 0) - x0;
+  const cy = (y[to] ?? 0) - y0;
+  const stride = strideOf(from, to);
+  const round = Math.abs(move.bulge) > 0.01;
+  // Sagitta over chord = tan(angle / 4) / 2.
+  const angle = 4 * Math.atan(2 * move.bulge);
+  const chord = 2 * Math.sin(angle / 2);
+  const rise = Math.cos(angle / 2);
+  const perSample = 1 / (move.arrives - move.leaves);
+  for (let k = from + stride; k < to; k += stride) {
+    const e = minimumJerk((k - move.leaves) * perSample);
+    let along = e;
+    let across = 0;
+    if (round && e > 0 && e < 1) {
+      const turn = angle * (e - 0.5);
+      along = 0.5 + Math.sin(turn) / chord;
+      across = (Math.cos(turn) - rise) / chord;
+    }
+    const dx = (x[k] ?? 0) - x0 - along * cx + across * cy;
+    const dy = (y[k] ?? 0) - y0 - along * cy - across * cx;
+    tell(k, dx * dx + dy * dy);
   }
-  const dx = (joint.x[k] ?? 0) - x0 - along * cx + across * cy;
-  const dy = (joint.y[k] ?? 0) - y0 - along * cy - across * cx;
-  return dx * dx + dy * dy;
 }

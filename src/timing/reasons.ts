@@ -9,10 +9,13 @@ export interface PoseAmong {
   readonly after: number | null;
   readonly into: readonly JointMove[] | null;
   readonly outOf: readonly JointMove[] | null;
+  /** Kept long enough to register: then it is a pose of its own, not a step on the way to another. */
+  readonly held: boolean;
 }
 
-/** "leftWrist" as animators say it: "left wrist". */
+/** "leftWrist" as animators say it: "left wrist". The nose stands for the head. */
 export function spoken(joint: Joint): string {
+  if (joint === 'nose') return 'head';
   return joint.replace(/([A-Z])/g, ' $1').toLowerCase();
 }
 
@@ -58,8 +61,8 @@ export function reasonsFor(samples: PoseSamples, pose: PoseAmong): string[] {
     if (into > worthAWord && into > (stop?.size ?? 0)) stop = { joint: sampled.joint, size: into };
   }
   if (turn) {
-    if (turn.into < smallShare * turn.outOf) reasons.push('anticipation: furthest back');
-    else if (turn.outOf < smallShare * turn.into) reasons.push('overshoot: furthest past the pose');
+    if (!pose.held && turn.into < smallShare * turn.outOf) reasons.push('anticipation: furthest back');
+    else if (!pose.held && turn.outOf < smallShare * turn.into) reasons.push('overshoot: furthest past the pose');
     else reasons.push(`${spoken(turn.joint)} turns`);
   } else if (stop) reasons.push(`${spoken(stop.joint)} arrives`);
   return reasons;
