@@ -63,46 +63,41 @@ export function settleSides(
   return { exchangedPairs };
 }
 
-/** Place of one partner of a pair under "exchanged or not"; NaN when not seen. */
-function placeOf(
-  c: Columns,
-  picture: number,
-  pair: number,
-  partner: 0 | 1,
-  exchanged: number,
-): [number, number, number] {
-  const [left, right] = pairNumbers[pair]!;
-  const i = cell(picture, (partner === 0) === (exchanged === 0) ? left : right);
-  const seen = c.confidence[i]! >= leastConfidence;
-  return seen ? [c.xPx[i]!, c.yPx[i]!, c.confidence[i]!] : [Number.NaN, Number.NaN, 0];
+/** Cell of one partner of a pair, were the pair exchanged (1) or not (0) in this picture; −1 when it is not seen there. */
+function seenCell(c: Columns, picture: number, pair: number, partner: number, exchanged: number): number {
+  const at = cell(picture, pairNumbers[pair]![partner ^ exchanged]!);
+  return c.confidence[at]! >= leastConfidence ? at : -1;
 }
 
-/** Price of a pair's way through three pictures, given whether it is exchanged in each; 0 where too little is seen. */
+/**
+ * Price of a pair's way through three pictures (`before` −1: there are only two), given whether it is exchanged in each;
+ * 0 where too little is seen. Exchanging it in all three changes nothing, since both partners are counted.
+ */
 function leapPrice(
   c: Columns,
   pair: number,
-  at: readonly [number, number, number],
-  exchanged: readonly [number, number, number],
+  before: number,
+  last: number,
+  now: number,
+  exchanged: number,
   torsoPx: number,
 ): number {
+  const { xPx, yPx, confidence, timesSec } = c;
   let price = 0;
-  for (const partner of [0, 1] as const) {
-    const [x2, y2, c2] = placeOf(c, at[2], pair, partner, exchanged[2]);
-    const [x1, y1, c1] = placeOf(c, at[1], pair, partner, exchanged[1]);
-    if (Number.isNaN(x2) || Number.isNaN(x1)) continue;
-    let expectedX = x1;
-    let expectedY = y1;
-    const [x0, y0] = at[0] < 0 ? [Number.NaN, Number.NaN] : placeOf(c, at[0], pair, partner, exchanged[0]);
-    if (!Number.isNaN(x0)) {
-      const ahead = Math.min(
-        1.5,
-        (c.timesSec[at[2]]! - c.timesSec[at[1]]!) / (c.timesSec[at[1]]! - c.timesSec[at[0]]!),
-      );
-      expectedX += (x1 - x0) * ahead;
-      expectedY += (y1 - y0) * ahead;
+  for (let partner = 0; partner < 2; partner++) {
+    const a = seenCell(c, now, pair, partner, exchanged & 1);
+    const b = seenCell(c, last, pair, partner, (exchanged >> 1) & 1);
+    if (a < 0 || b < 0) continue;
+    let dx = xPx[a]! - xPx[b]!;
+    let dy = yPx[a]! - yPx[b]!;
+    const d = before < 0 ? -1 : seenCell(c, before, pair, partner, (exchanged >> 2) & 1);
+    if (d >= 0) {
+      const ahead = Math.min(1.5, (timesSec[now]! - timesSec[last]!) / (timesSec[last]! - timesSec[before]!));
+      dx -= (xPx[b]! - xPx[d]!) * ahead;
+      dy -= (yPx[b]! - yPx[d]!) * ahead;
     }
-    const leap = Math.hypot(x2 - expectedX, y2 - expectedY) / (strideOfTorso * torsoPx);
-    price += Math.min(dearestStep, leap) * Math.min(c1, c2);
+    const leap = Math.sqrt(dx * dx + dy * dy) / (strideOfTorso * torsoPx);
+    price += Math.min(dearestStep, leap) * Math.min(confidence[a]!, confidence[b]!);
   }
   return price;
 }
@@ -123,6 +118,8 @@ function cheapestMasks(
   const states = masks * masks;
   let cost = new Float64Array(states).fill(Number.POSITIVE_INFINITY);
   const came: Uint8Array[] = [];
+  // Entry 8·bit + (exchanged earlier, before, now as three bits).
+  const leaps = new Float64Array(8 * bits);
   const flips = Array.from({ length: masks }, (_, m) => {
     let count = 0;
     for (let b = 0; b < bits; b++) count += (m >> b) & 1;
@@ -139,10 +136,12 @@ function cheapestMasks(
       for (let m = 0; m < masks; m++) cost[m * masks + m] = own[m]!;
       continue;
     }
-    const at = [k >= 2 ? pictures[k - 2]! : -1, pictures[k - 1]!, picture] as const;
-    const leaps = group.map((pair) =>
-      Float64Array.from({ length: 8 }, (_, e) => leapPrice(c, pair, at, [(e >> 2) & 1, (e >> 1) & 1, e & 1], torsoPx)),
-    );
+    for (let b = 0; b < bits; b++)
+      for (let e = 0; e < 4; e++) {
+        const price = leapPrice(c, group[b]!, k >= 2 ? pictures[k - 2]! : -1, pictures[k - 1]!, picture, e, torsoPx);
+        leaps[b * 8 + e] = price;
+        leaps[b * 8 + 7 - e] = price;
+      }
     const next = new Float64Array(states).fill(Number.POSITIVE_INFINITY);
     const from = new Uint8Array(states);
     for (let before = 0; before < masks; before++)
@@ -152,7 +151,7 @@ function cheapestMasks(
         for (let earlier = 0; earlier < masks; earlier++) {
           let total = cost[earlier * masks + before]! + base;
           for (let b = 0; b < bits; b++)
-            total += leaps[b]![(((earlier >> b) & 1) << 2) | (((before >> b) & 1) << 1) | ((now >> b) & 1)]!;
+            total += leaps[b * 8 + ((((earlier >> b) & 1) << 2) | (((before >> b) & 1) << 1) | ((now >> b) & 1))]!;
           if (total < next[state]!) {
             next[state] = total;
             from[state] = earlier;
@@ -185,14 +184,17 @@ function standPrice(
   let price = 0;
   group.forEach((pair, b) => {
     const swapped = (mask >> b) & 1;
-    const length = lengths[b - 1];
-    for (const partner of [0, 1] as const) {
-      const [x, y, confidence] = placeOf(c, picture, pair, partner, swapped);
-      price += swapped * 0.5 * distrust * confidence;
-      if (b === 0 || length === undefined || Number.isNaN(x)) continue;
-      const [px, py] = placeOf(c, picture, group[b - 1]!, partner, (mask >> (b - 1)) & 1);
-      const over = (Math.hypot(x - px, y - py) - length) / (stretchOfTorso * torsoPx);
-      if (over > 0) price += Math.min(2, over) * confidence;
+    for (let partner = 0; partner < 2; partner++) {
+      const at = seenCell(c, picture, pair, partner, swapped);
+      if (at < 0) continue;
+      price += swapped * 0.5 * distrust * c.confidence[at]!;
+      const length = lengths[b - 1];
+      if (length === undefined) continue;
+      const root = seenCell(c, picture, group[b - 1]!, partner, (mask >> (b - 1)) & 1);
+      if (root < 0) continue;
+      const long = Math.hypot(c.xPx[at]! - c.xPx[root]!, c.yPx[at]! - c.yPx[root]!);
+      const over = (long - length) / (stretchOfTorso * torsoPx);
+      if (over > 0) price += Math.min(2, over) * c.confidence[at]!;
     }
   });
   return price;

@@ -54,8 +54,9 @@ const densityFreedom = 6;
 const densityReachSec = 0.1;
 /** The density never falls below this share of the usual: in a dead hold the estimate would run towards nothing. */
 const leastDensity = 0.02;
-/** Rounds of reweighting; further ones move tracks by less than 0.1 % of the torso. */
-const rounds = 8;
+/** At most so many rounds of reweighting, fewer when the path has come to rest (moves by less than this). */
+const rounds = 10;
+const settledPx = 0.05;
 
 /** Unknowns per knot: position, velocity, slow error in units of its own sd there. */
 const perKnot = 3;
@@ -91,6 +92,9 @@ interface Work {
   readonly covariance: BandMatrix;
   readonly x: Float64Array;
   readonly y: Float64Array;
+  /** The positions of the round before. Shape [knot]. */
+  readonly lastX: Float64Array;
+  readonly lastY: Float64Array;
   /** Density in the interval that ends at knot k, and its middle. Shape [knot], entry 0 unused. */
   readonly density: Float64Array;
   readonly middleSec: Float64Array;
@@ -109,6 +113,8 @@ export function smoothPath(measures: PathMeasures, beliefs: PathBeliefs): Smooth
     covariance: makeBand(n * perKnot, halfWidth),
     x: new Float64Array(n * perKnot),
     y: new Float64Array(n * perKnot),
+    lastX: new Float64Array(n).fill(Number.NaN),
+    lastY: new Float64Array(n).fill(Number.NaN),
     density: new Float64Array(n).fill(beliefs.densityPx2S3),
     middleSec: measures.timesSec.map((t, k) => (k === 0 ? Number.NaN : (t + measures.timesSec[k - 1]!) / 2)),
     trust: measures.variancePx2.map((v) => (Number.isFinite(v) ? 1 : Number.NaN)),
@@ -116,12 +122,24 @@ export function smoothPath(measures: PathMeasures, beliefs: PathBeliefs): Smooth
   };
   for (let round = 0; ; round++) {
     solve(work);
-    if (round === rounds - 1) break;
+    if (round === rounds - 1 || hasSettled(work)) break;
     reweighMeasures(work);
     reweighSteps(work);
     reweighDensity(work);
   }
   return { timesSec: measures.timesSec, trust: work.trust, read: (sec, into) => readPath(work, sec, into) };
+}
+
+/** Whether no position has moved more than `settledPx` since the round before; remembers the positions. */
+function hasSettled({ x, y, lastX, lastY }: Work): boolean {
+  let settled = true;
+  for (let k = 0; k < lastX.length; k++) {
+    const p = k * perKnot;
+    if (!(Math.abs(x[p]! - lastX[k]!) <= settledPx && Math.abs(y[p]! - lastY[k]!) <= settledPx)) settled = false;
+    lastX[k] = x[p]!;
+    lastY[k] = y[p]!;
+  }
+  return settled;
 }
 
 function solve(work: Work): void {
@@ -249,17 +267,16 @@ function intervalEnergy(work: Work, k: number): number {
   const v0 = p0 + 1;
   const p1 = k * perKnot;
   const v1 = p1 + 1;
-  const axis = (s: Float64Array): number => {
-    const d = s[p1]! - s[p0]!;
-    const a = s[v0]!;
-    const b = s[v1]!;
-    return (12 * d * d) / (h * h * h) - (12 * d * (a + b)) / (h * h) + (4 * (a * a + a * b + b * b)) / h;
-  };
+  const dx = x[p1]! - x[p0]!;
+  const dy = y[p1]! - y[p0]!;
+  const moved = dx * dx + dy * dy;
+  const turned = dx * (x[v0]! + x[v1]!) + dy * (y[v0]! + y[v1]!);
+  const speeds = x[v0]! ** 2 + x[v0]! * x[v1]! + x[v1]! ** 2 + y[v0]! ** 2 + y[v0]! * y[v1]! + y[v1]! ** 2;
   const row = rowWidth;
   const dd = z[p1 * row]! + z[p0 * row]! - 2 * z[p1 * row + 3]!;
   const dv = z[p1 * row + 2]! + z[v1 * row + 1]! - z[v0 * row + 1]! - z[v1 * row + 4]!;
   const vv = z[v0 * row]! + z[v1 * row + 3]! + z[v1 * row]!;
-  return axis(x) + axis(y) + 2 * ((12 * dd) / (h * h * h) - (12 * dv) / (h * h) + (4 * vv) / h);
+  return (12 * (moved + 2 * dd)) / (h * h * h) - (12 * (turned + 2 * dv)) / (h * h) + (4 * (speeds + 2 * vv)) / h;
 }
 
 function reweighDensity(work: Work): void {
