@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { scoreHolds, scoreKeys } from '../../src/cli/benchKeys.ts';
 import { digits, textTable } from '../../src/cli/benchTable.ts';
+import { truthTakes } from '../../src/cli/benchTruth.ts';
 import type { Key } from '../../src/timing/timing.ts';
 
 const frameSec = 1 / 24;
@@ -61,4 +62,25 @@ it('tables line up, and print a dash where nothing was measured', () => {
       ],
     ),
   ).toBe('take  ones\n────  ────\nlift  0.50\na        –');
+});
+
+describe('truthTakes', () => {
+  it('takes those of one person, with poses that are held as one span each', () => {
+    const takes = truthTakes(new URL('../../fixtures/takes', import.meta.url).pathname);
+    expect(takes.map((take) => take.name)).toEqual([
+      'keeper',
+      'no_feet',
+      'short',
+      'sideways25',
+      'snap60',
+      'uneven2997',
+    ]);
+    const short = takes.find((take) => take.name === 'short')!;
+    expect(short.truth.joints.size).toBe(17);
+    expect(short.truth.timesSec).toHaveLength(36);
+    // Authored in fixtures: ready until 0.3 s, arms spread at 0.8 s and held.
+    expect(short.keys![0]).toMatchObject({ arriveSec: 0, leaveSec: 0.3 });
+    expect(short.keys![1]!.arriveSec).toBeCloseTo(0.8, 2);
+    expect(short.holds!.length).toBe(2);
+  });
 });

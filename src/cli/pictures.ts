@@ -1,0 +1,67 @@
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { chromium, type Page } from 'playwright';
+import { ensureBuild, projectRoot, serveBuiltApp } from './builtApp.ts';
+import { chromiumFlags, ensureChromium } from './chromium.ts';
+
+const folder = join(projectRoot, 'fixtures/pictures');
+
+/** Waits until the app has nothing left to open, read or keep, and what it shows has been drawn. */
+async function settled(page: Page): Promise<void> {
+  await page.waitForFunction(() => 'whenIdle' in window);
+  await page.evaluate(async () => {
+    await (window as unknown as { whenIdle: () => Promise<void> }).whenIdle();
+    await document.fonts.ready;
+    // Drawn in the next frame, on the screen in the one after.
+    for (let i = 0; i < 2; i++) await new Promise((resolve) => requestAnimationFrame(resolve));
+  });
+  await page.waitForLoadState('networkidle');
+}
+
+async function goTo(page: Page, screen: string): Promise<void> {
+  await page.getByRole('navigation', { name: 'Screens' }).getByRole('button', { name: screen }).click();
+  await settled(page);
+}
+
+/** `npm run pictures`: the pictures of the README, taken from the built app with the demo take. */
+async function takePictures(): Promise<void> {
+  ensureBuild((line) => console.log(line));
+  mkdirSync(folder, { recursive: true });
+  const server = await serveBuiltApp(5850);
+  const browser = await chromium.launch({ executablePath: ensureChromium(), args: [...chromiumFlags] });
+  try {
+    const page = await browser.newPage({ viewport: { width: 1280, height: 800 }, colorScheme: 'light' });
+    const shoot = async (name: string) => {
+      await page.screenshot({ path: join(folder, `${name}.jpg`), type: 'jpeg', quality: 88 });
+      console.log(`fixtures/pictures/${name}.jpg`);
+    };
+    await page.goto(server.url);
+    await settled(page);
+    await page.getByRole('button', { name: 'Read the take' }).click();
+    await settled(page);
+    await goTo(page, 'Timing');
+    const keys = page.getByRole('button', { name: /^Go to frame/ });
+    const middle = keys.nth(Math.floor((await keys.count()) / 2));
+    await middle.waitFor();
+    await middle.click();
+    for (const screen of ['Take', 'Tracks', 'Timing', 'Arcs', 'Sheet']) {
+      await goTo(page, screen);
+      await shoot(screen.toLowerCase());
+    }
+    await page.getByRole('tab', { name: 'As printed' }).click();
+    await settled(page);
+    await page
+      .locator('.page')
+      .first()
+      .screenshot({ path: join(folder, 'paper.jpg'), type: 'jpeg', quality: 88 });
+    console.log('fixtures/pictures/paper.jpg');
+  } finally {
+    await browser.close();
+    await server.close();
+  }
+}
+
+takePictures().catch((error: unknown) => {
+  console.error(error instanceof Error ? error.message : String(error));
+  process.exitCode = 1;
+});
