@@ -3,12 +3,17 @@ import type { PoseSamples } from './poseSamples.ts';
 
 /** Finds the pose between poses that helps most. */
 export interface Breakdowns {
-  /** The sample that takes most off the error of going straight from pose to pose; null when none takes any off. */
+  /**
+   * The sample that takes most off the error of going straight from pose to pose. Where none takes any off, one in the widest
+   * move. Null when the poses stand too close for another.
+   */
   next(poses: readonly number[]): number | null;
 }
 
-/** Poses nearer than this have nothing between them: 4 frames at 24 fps. */
-const nearestSec = 4 / 24;
+/** A breakdown stands at least this far from the poses beside it: 3 frames at 24 fps. */
+const nearestSec = 3 / 24;
+/** Share of its squared distance by which a move is preferred where no breakdown gains anything: only to break ties. */
+const tieBreak = 1e-6;
 /** Where between two poses a breakdown is looked for, as parts of the time. */
 const places = [0.3, 0.4, 0.5, 0.6, 0.7];
 
@@ -21,10 +26,13 @@ export function breakdownsFor(samples: PoseSamples, legs: Legs): Breakdowns {
     if (before !== undefined) return before;
     let best: { sample: number; gain: number } | null = null;
     if ((to - from) * samples.stepSec >= 2 * nearestSec) {
-      const whole = legs.leg(from, to).squares;
+      const { squares: whole, moves } = legs.leg(from, to);
+      const width = moves.reduce((sum, m) => sum + m.distance ** 2, 0);
       for (const place of places) {
         const sample = Math.round(from + place * (to - from));
-        const gain = whole - legs.leg(from, sample).squares - legs.leg(sample, to).squares;
+        if (Math.min(sample - from, to - sample) * samples.stepSec < nearestSec - 1e-9) continue;
+        const saved = whole - legs.leg(from, sample).squares - legs.leg(sample, to).squares;
+        const gain = Math.max(0, saved) + tieBreak * width * place * (1 - place);
         if (gain > (best?.gain ?? 0)) best = { sample, gain };
       }
     }

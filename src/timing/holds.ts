@@ -42,6 +42,7 @@ export function findRests(
   const legs = at.slice(1).map((to, i) => samples.limbs.map((limb) => fitMove(limb, at[i] ?? 0, to, samples.blur)));
   const soft = softSec / samples.stepSec;
   return at.map((sample, i) => {
+    if (samples.joints.length === 0) return null;
     const before = legs[i - 1];
     const after = legs[i];
     const last = samples.count - 1;

@@ -31,7 +31,7 @@ interface Node {
   readonly told: boolean;
   /** Lies between two poses rather than where the body turns or stops. */
   readonly between: boolean;
-  /** At the ends of the shot, when the animator took that key away: in-betweens still start there. */
+  /** At the ends of the shot, when the animator took that key away or nobody is seen: in-betweens still start there. */
   readonly silent: boolean;
 }
 
@@ -94,7 +94,8 @@ function layNodes(story: Story, choices: TimingChoices, placed: readonly PlacedP
     const gone =
       choices.removedKeysSec.some((sec) => samePose(takeSec, sec)) || pins.some((p) => samePose(takeSec, p.takeSec));
     const node = { sample, takeSec, hold: told?.hold ?? null, pinned: null, told: told !== undefined, between: false };
-    if (!gone) nodes.push({ ...node, silent: false });
+    const seen = samples.joints.length > 0;
+    if (seen && !gone) nodes.push({ ...node, silent: false });
     else if (i === 0 || i === at.length - 1) nodes.push({ ...node, silent: true });
   });
   for (const pinned of pins) {

@@ -282,11 +282,12 @@ export function wander(p: Places, seed: number, sdPx: number, alikeSec = 0.12, b
   const out = new Map<Joint, { x: Float64Array; y: Float64Array }>();
   const noise = () => {
     // White noise through a normal-shaped window leaves noise that is alike over its width.
+    const reach = Math.ceil((3 * alikeSec) / (p.timesSec[1]! - p.timesSec[0]!));
     const white = Float64Array.from({ length: n }, () => normal(random));
     return Float64Array.from({ length: n }, (_, i) => {
       let sum = 0;
       let squares = 0;
-      for (let k = 0; k < n; k++) {
+      for (let k = Math.max(0, i - reach); k < Math.min(n, i + reach + 1); k++) {
         const w = Math.exp(-0.5 * ((p.timesSec[k]! - p.timesSec[i]!) / (alikeSec / 1.5)) ** 2);
         sum += w * white[k]!;
         squares += w * w;
