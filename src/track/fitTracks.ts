@@ -33,8 +33,8 @@ export interface FittedJoint {
 
 /** A joint seen in fewer pictures than this is not tracked. */
 const leastPictures = 3;
-/** A placed joint is right to this many pixels: the steadiness of a hand with a pointer. */
-const placedSdPx = 0.5;
+/** A placed joint is to be where it was placed: nearer than a pointer can be held. */
+const placedSdPx = 0.15;
 /** Knots closer than this are one: they would only make the system stiff. */
 const sameMomentSec = 0.002;
 /** A sighting trusted less than this is a wild one. */
@@ -54,17 +54,7 @@ export function fitTracks(sightings: Sightings, corrections: readonly Correction
   checkSightings(sightings);
   const columns = copyColumns(sightings);
   const n = columns.timesSec.length;
-  const locked = new Uint8Array(n);
-  for (let i = 0; i < n; i++) {
-    const t = columns.timesSec[i]!;
-    let exchange = options.mirrored === true;
-    for (const c of corrections) {
-      if (c.kind !== 'swapSides' || t < c.startSec || t > c.endSec) continue;
-      exchange = !exchange;
-      locked[i] = 1;
-    }
-    if (exchange) exchangeSides(columns, i);
-  }
+  if (options.mirrored) for (let i = 0; i < n; i++) exchangeSides(columns, i);
   const size = measureBody(columns);
   const repeats = findRepeats(columns, size.torsoPx);
   const use = repeats.map((r) => 1 - r);
@@ -77,7 +67,11 @@ export function fitTracks(sightings: Sightings, corrections: readonly Correction
     number,
     number,
   ];
-  const sides = settleSides(columns, use, locked, size.torsoPx, [upperArm, forearm, thigh, shank]);
+  const sides = settleSides(columns, use, size.torsoPx, [upperArm, forearm, thigh, shank]);
+  // The animator speaks of the sides that the screen shows, so this comes on top of the settling.
+  for (const c of corrections)
+    for (let i = 0; c.kind === 'swapSides' && i < n; i++)
+      if (columns.timesSec[i]! >= c.startSec && columns.timesSec[i]! <= c.endSec) exchangeSides(columns, i);
   const unitPx = scaleOf(size, sightings);
   const stretched = stretchFactors(columns, size);
   const fitted: FittedJoint[] = [];

@@ -33,13 +33,11 @@ export interface SettledSides {
  * distrusting the detector, and for changing one's mind (Viterbi). Frame-by-frame nearest assignment would exchange feet
  * that pass each other, and never notice that it is wrong from then on.
  * @param use     Shape [picture]; 0 = picture ignored (a repeat); it follows its predecessor.
- * @param locked  Shape [picture]; 1 = the animator has spoken, sides are as given.
  * @param limbPx  True lengths of upper arm, forearm, thigh and shank, pixels.
  */
 export function settleSides(
   c: Columns,
   use: Uint8Array,
-  locked: Uint8Array,
   torsoPx: number,
   limbPx: readonly [number, number, number, number],
 ): SettledSides {
@@ -48,13 +46,13 @@ export function settleSides(
   const pictures = Array.from(c.timesSec.keys()).filter((i) => use[i] === 1);
   groups.forEach((group, g) => {
     const lengths: readonly number[] = g === 1 ? limbPx.slice(0, 2) : g === 2 ? limbPx.slice(2) : [];
-    const masks = cheapestMasks(c, pictures, locked, group, lengths, torsoPx);
+    const masks = cheapestMasks(c, pictures, group, lengths, torsoPx);
     let next = 0;
     for (let i = 0; i < c.timesSec.length; i++) {
       while (next + 1 < pictures.length && pictures[next + 1]! <= i) next++;
       const mask = masks[next] ?? 0;
       group.forEach((pair, bit) => {
-        if (((mask >> bit) & 1) === 0 || locked[i] === 1) return;
+        if (((mask >> bit) & 1) === 0) return;
         exchangePair(c, i, pair);
         exchangedPairs[i]!++;
       });
@@ -106,7 +104,6 @@ function leapPrice(
 function cheapestMasks(
   c: Columns,
   pictures: readonly number[],
-  locked: Uint8Array,
   group: readonly number[],
   lengths: readonly number[],
   torsoPx: number,
@@ -128,9 +125,7 @@ function cheapestMasks(
   for (let k = 0; k < n; k++) {
     const picture = pictures[k]!;
     const own = Float64Array.from({ length: masks }, (_, mask) =>
-      locked[picture] === 1 && mask !== 0
-        ? Number.POSITIVE_INFINITY
-        : standPrice(c, picture, group, lengths, mask, torsoPx),
+      standPrice(c, picture, group, lengths, mask, torsoPx),
     );
     if (k === 0) {
       for (let m = 0; m < masks; m++) cost[m * masks + m] = own[m]!;
