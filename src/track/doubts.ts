@@ -42,6 +42,7 @@ const shortestSec = 0.2;
 const mergeSec = 0.3;
 /** Apparent over true limb length below which the picture plane hides more than a third of a move (53° out of plane). */
 const foreshortened = 0.6;
+const foreshortenedSec = 0.3;
 /** A performer lower than this many pixels is measured too coarsely: a step on ones is then below the detector's noise. */
 const leastHeightPx = 160;
 
@@ -95,7 +96,8 @@ export function findDoubts(e: Evidence): Doubt[] {
       [whole],
       `The performer is only about ${Math.round(e.size.heightPx)} pixels tall; small moves drown. Film closer, or at a higher resolution.`,
     );
-  const changed = findSpans(t, (i) => e.sides.exchangedPairs[i]! > 0, 0);
+  // A single picture set right needs no words.
+  const changed = findSpans(t, (i) => e.sides.exchangedPairs[i]! > 0, Number.MIN_VALUE);
   add(
     'swapped',
     null,
@@ -148,7 +150,12 @@ function doubtJoint(e: Evidence, joint: Joint, word: string, absent: readonly Sp
   const unsure = (i: number): boolean =>
     path.guessed[i] === 0 && path.confidence[i]! < hiddenBelow && !missing(i) && !out(i);
   const wild = (i: number): boolean =>
-    path.guessed[i] === 0 && path.confidence[i]! >= hiddenBelow && fit.path.trust[i]! < 0.15;
+    path.guessed[i] === 0 && path.confidence[i]! >= hiddenBelow && fit.disbelieved[i] === 1;
+  const hidden = findSpans(t, unsure);
+  // Who hides leaps: once told is enough.
+  const leaping = findSpans(t, wild, 0.1).filter(
+    (s) => !hidden.some((h) => h.startSec <= s.endSec + mergeSec && s.startSec <= h.endSec + mergeSec),
+  );
   return [
     ...all(
       'out-of-frame',
@@ -160,16 +167,8 @@ function doubtJoint(e: Evidence, joint: Joint, word: string, absent: readonly Sp
       findSpans(t, guessed),
       `${word} is not seen here; its way is filled in. Place it by hand if it matters.`,
     ),
-    ...all(
-      'hidden',
-      findSpans(t, unsure),
-      `${word} is hard to see here, probably hidden. Check it, or place it by hand.`,
-    ),
-    ...all(
-      'outlier',
-      findSpans(t, wild, 0.1),
-      `${word} was seen leaping about and this was not believed. Check it here.`,
-    ),
+    ...all('hidden', hidden, `${word} is hard to see here, probably hidden. Check it, or place it by hand.`),
+    ...all('outlier', leaping, `${word} was seen leaping about and this was not believed. Check it here.`),
   ];
 }
 
@@ -192,7 +191,7 @@ function doubtPlane(e: Evidence): Doubt[] {
       Math.hypot(a.xPx[i]! - b.xPx[i]!, a.yPx[i]! - b.yPx[i]!) < foreshortened * e.size.limbsPx[k]!;
     const side = limb.to.startsWith('left') ? 'left' : 'right';
     const word = words[limb.to.slice(side.length)]!;
-    return findSpans(t, short).map((s) => ({
+    return findSpans(t, short, foreshortenedSec).map((s) => ({
       code: 'out-of-plane' as const,
       joint: limb.to,
       startSec: s.startSec,

@@ -27,6 +27,8 @@ export interface FittedJoint {
   readonly confidence: Float64Array;
   /** Per knot: 1 where a measurement was there and believed. */
   readonly usable: Uint8Array;
+  /** 1 where a sighting was there but leapt too far to be believed. Shape [picture]. */
+  readonly disbelieved: Uint8Array;
   /** Per knot: factor on the path's standard deviation, from how fast the joint moves around it. */
   readonly sdFactor: Float64Array;
 }
@@ -214,9 +216,19 @@ function fitJoint(
     joint,
     path,
     confidence: Float64Array.from(knots, (k) => k.confidence),
+    disbelieved: disbelievedPictures(path, c.timesSec),
     sdFactor: sdFactors(path, unitPx),
     usable: Uint8Array.from(knots, (k, i) => (k.confidence > 0 && path.trust[i]! >= believed ? 1 : 0)),
   };
+}
+
+/** Pictures whose sighting the path did not believe; knots that the animator added lie between them. */
+function disbelievedPictures(path: SmoothPath, picturesSec: Float64Array): Uint8Array {
+  let knot = 0;
+  return Uint8Array.from(picturesSec, (sec) => {
+    while (path.timesSec[knot]! < sec) knot++;
+    return path.trust[knot]! < believed ? 1 : 0;
+  });
 }
 
 /** `speedFactor` of the root mean square speed around each knot. */

@@ -23,7 +23,7 @@ const stretchOfTorso = 0.3;
 
 /** What was settled about sides. */
 export interface SettledSides {
-  /** How many pairs were exchanged in each picture. Shape [picture]. */
+  /** How many pairs of arms and legs were exchanged in each picture. Shape [picture]. */
   readonly exchangedPairs: Uint8Array;
 }
 
@@ -54,7 +54,7 @@ export function settleSides(
       group.forEach((pair, bit) => {
         if (((mask >> bit) & 1) === 0) return;
         exchangePair(c, i, pair);
-        exchangedPairs[i]!++;
+        if (g > 0) exchangedPairs[i]!++;
       });
     }
   });
