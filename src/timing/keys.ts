@@ -57,7 +57,7 @@ export function chooseKeys(
     nodes.map((n) => n.sample),
     nodes.map((n) => n.pinned !== null),
   );
-  const breakdowns = breakdownsFor(story.samples, story.legs);
+  const breakdowns = breakdownsFor(story.samples, story.legs, (leg) => leg.squares);
   let chosen = nodes.filter((n) => n.pinned || n.silent || n.told);
   if (choices.keyCount !== null) {
     const wanted = Math.max(1, Math.round(choices.keyCount)) + silent;
@@ -93,7 +93,14 @@ function layNodes(story: Story, choices: TimingChoices, placed: readonly PlacedP
     const takeSec = told?.pose.reachedSec ?? sampleSec(samples, sample);
     const gone =
       choices.removedKeysSec.some((sec) => samePose(takeSec, sec)) || pins.some((p) => samePose(takeSec, p.takeSec));
-    const node = { sample, takeSec, hold: told?.hold ?? null, pinned: null, told: told !== undefined, between: false };
+    const node = {
+      sample,
+      takeSec,
+      hold: told?.hold ?? null,
+      pinned: null,
+      told: told !== undefined,
+      between: told?.pose.between ?? false,
+    };
     const seen = samples.joints.length > 0;
     if (seen && !gone) nodes.push({ ...node, silent: false });
     else if (i === 0 || i === at.length - 1) nodes.push({ ...node, silent: true });

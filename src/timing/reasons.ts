@@ -13,9 +13,11 @@ export interface PoseAmong {
   readonly held: boolean;
 }
 
-/** "leftWrist" as animators say it: "left wrist". The nose stands for the head. */
+/** "leftWrist" as animators say it: "left wrist". The nose stands for the head, an ankle for its foot. */
 export function spoken(joint: Joint): string {
   if (joint === 'nose') return 'head';
+  if (joint === 'leftAnkle') return 'left foot';
+  if (joint === 'rightAnkle') return 'right foot';
   return joint.replace(/([A-Z])/g, ' $1').toLowerCase();
 }
 
@@ -64,6 +66,6 @@ export function reasonsFor(samples: PoseSamples, pose: PoseAmong): string[] {
     if (!pose.held && turn.into < smallShare * turn.outOf) reasons.push('anticipation: furthest back');
     else if (!pose.held && turn.outOf < smallShare * turn.into) reasons.push('overshoot: furthest past the pose');
     else reasons.push(`${spoken(turn.joint)} turns`);
-  } else if (stop) reasons.push(`${spoken(stop.joint)} arrives`);
+  } else if (stop && reasons.length === 0) reasons.push(`${spoken(stop.joint)} arrives`);
   return reasons;
 }

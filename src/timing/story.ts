@@ -1,7 +1,9 @@
 import type { Tracks } from '../track/motion.ts';
+import { breakdownsFor } from './breakdowns.ts';
 import { findCandidates } from './candidates.ts';
 import { findRests, type Rest } from './holds.ts';
 import { bestPaths, type Legs, legsOf } from './keyPath.ts';
+import { limbTurns } from './limbTurns.ts';
 import type { JointMove } from './moveFit.ts';
 import { type PoseSamples, samplePoses } from './poseSamples.ts';
 import { speedsOf } from './stillness.ts';
@@ -12,6 +14,8 @@ export interface ToldPose {
   readonly sample: number;
   /** When the body as a whole is there; parts that drag come later. Take seconds. */
   readonly reachedSec: number;
+  /** Lies between two others, where the way leaves what an eased move would do. */
+  readonly between: boolean;
   /** The span in which it is kept, or null where the body turns at once. */
   readonly rest: Rest | null;
 }
@@ -34,6 +38,16 @@ export interface Story {
  */
 const keyPrice = 10;
 
+/**
+ * A leg that costs more is no single eased move: in authored takes no leg costs a third of it, in freely acted ones most cost
+ * more (ten takes looked at, tracked from a detector's sightings). Then the turns and landings of single limbs are looked at
+ * too, and a key must save `restlessPrice`: life is not to be copied in full.
+ */
+const restlessCost = 800;
+const restlessPrice = 1500;
+/** A pose where nothing turns or stops must save more to be one. */
+const breakdownPrice = 4500;
+
 /** A hold may waver by this many of the smallest steps (1.5 mm of 0.3 mm): the trade's moving hold. */
 const straySteps = 5;
 
@@ -45,36 +59,68 @@ export function readStory(tracks: Tracks, choices: TimingChoices): Story {
   const smallest = choices.smallestStepMm / choices.puppetHeightMm;
   // A step per exposure, as a speed. Exposed on ones a slow drift would pass for a hold: twos at 24 fps are the measure.
   const stillLimit = smallest * Math.min(12, fps / choices.onFrames);
-  const { at, stills } = findCandidates(samples, speedsOf(samples), stillLimit, straySteps * smallest);
+  const { at: slow, stills } = findCandidates(samples, speedsOf(samples), stillLimit, straySteps * smallest);
   const legs = legsOf(samples);
+  const coarse = cheapest(legs, slow, keyPrice);
+  const turns = coarse.flatMap((to, i) => {
+    const from = coarse[i - 1];
+    if (from === undefined || legs.leg(from, to).cost < restlessCost) return [to];
+    return cheapest(legs, [from, ...limbTurns(samples, from, to), to], restlessPrice).slice(1);
+  });
+  const between = new Set(restlessBreakdowns(samples, legs, turns));
+  const where = [...turns, ...between].sort((a, b) => a - b);
+  const at = [...new Set([...slow, ...where])].sort((a, b) => a - b);
+  const rests = findRests(samples, where, stills, 2 * smallest);
+  const poses = where.map((sample, i): ToldPose => {
+    const into = i > 0 ? legs.leg(where[i - 1] ?? 0, sample).moves : null;
+    const outOf = i + 1 < where.length ? legs.leg(sample, where[i + 1] ?? 0).moves : null;
+    const rest = between.has(sample) ? null : (rests[i] ?? null);
+    const own =
+      i === 0 || !into || between.has(sample) ? sample : reachedAt(samples, sample, into, rest === null ? outOf : null);
+    // Limbs may settle into a hold one after another, but a key far from its hold would be no help on the set.
+    const earliest = rest ? rest.startSec - longestSettlingSec : Number.NEGATIVE_INFINITY;
+    const reachedSec = i === 0 ? samples.startSec : Math.max(earliest, samples.startSec + own * samples.stepSec);
+    return { sample, reachedSec, between: between.has(sample), rest };
+  });
+  return { samples, at, legs, poses };
+}
+
+/** Breakdowns for legs that are still no single eased move, as samples; each saves `breakdownPrice` or more. */
+function restlessBreakdowns(samples: PoseSamples, legs: Legs, poses: readonly number[]): number[] {
+  const breakdowns = breakdownsFor(samples, legs, (leg) => leg.cost);
+  const found: number[] = [];
+  const split = (from: number, to: number) => {
+    const best = breakdowns.between(from, to);
+    if (!best || best.gain < breakdownPrice) return;
+    found.push(best.sample);
+    split(from, best.sample);
+    split(best.sample, to);
+  };
+  poses.slice(1).forEach((to, i) => {
+    split(poses[i] ?? 0, to);
+  });
+  return found;
+}
+
+/** The poses, out of candidates given as rising samples, whose legs cost least at so much a pose. */
+function cheapest(legs: Legs, at: readonly number[], price: number): number[] {
   const paths = bestPaths(
     legs,
     at,
     at.map(() => false),
   );
-  let told = paths.path(paths.fewest);
-  let least = Number.POSITIVE_INFINITY;
+  let best = paths.fewest;
   for (let count = paths.fewest; count <= paths.most; count++) {
-    const price = paths.cost(count) + keyPrice * count;
-    if (price < least) {
-      least = price;
-      told = paths.path(count);
-    }
+    if (paths.cost(count) + price * count < paths.cost(best) + price * best) best = count;
   }
-  const where = told.map((i) => at[i] ?? 0);
-  const rests = findRests(samples, where, stills, 2 * smallest);
-  const poses = where.map((sample, i): ToldPose => {
-    const into = i > 0 ? legs.leg(where[i - 1] ?? 0, sample).moves : null;
-    const outOf = i + 1 < told.length ? legs.leg(sample, where[i + 1] ?? 0).moves : null;
-    const rest = rests[i] ?? null;
-    const reached = i === 0 || !into ? sample : reachedAt(samples, sample, into, rest === null ? outOf : null);
-    return { sample, reachedSec: samples.startSec + reached * samples.stepSec, rest };
-  });
-  return { samples, at, legs, poses };
+  return paths.path(best).map((i) => at[i] ?? 0);
 }
 
 /** A pose is not reached further than this from where the body is slowest: 2.5 frames at 24 fps. */
 const furthestSec = 2.5 / 24;
+
+/** A held pose counts as reached at most this long before its last limb has settled: 3 frames at 24 fps. */
+const longestSettlingSec = 3 / 24;
 
 /** The body is there when this part of the movement is: of parts that drag, the pose is read from those that go furthest. */
 const thereShare = 0.7;

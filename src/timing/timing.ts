@@ -38,7 +38,10 @@ export interface Key {
   /** Stable while the same pose is meant: the pinned key's id, or "k" + take time in milliseconds. */
   readonly id: string;
   readonly frameIndex: number;
-  /** The take's time of the pose, found at the take's own rate (the frame may begin up to half a frame beside it). */
+  /**
+   * The take's time at which the body reaches the pose, found between pictures. The frame begins up to half a frame beside it,
+   * or up to one after it where a hold begins when the last limb has settled.
+   */
   readonly takeSec: number;
   readonly kind: 'key' | 'breakdown';
   /** Why it is a key, each a short phrase ("holds here for 12 frames", "left wrist turns"). Never empty. */
@@ -58,7 +61,10 @@ export interface Hold {
   readonly warning: string;
 }
 
-/** One picture to shoot, and how many frames it stays on screen. Runs tile the shot. */
+/**
+ * One picture to shoot, and how many frames it stays on screen. Runs tile the shot. Holds are laid in the same runs: `Hold` says
+ * that the puppet stays untouched over them.
+ */
 export interface Exposure {
   readonly firstFrame: number;
   readonly frames: number;

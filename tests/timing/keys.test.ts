@@ -3,6 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { type DetectedJoint, detectedJoints, type Joint, sidePairs } from '../../src/base/joints.ts';
 import { computeTiming } from '../../src/timing/computeTiming.ts';
+import { minimumJerk } from '../../src/timing/ease.ts';
 import type { Timing } from '../../src/timing/timing.ts';
 import { type AuthoredTruth, agreement, authoredMotion, type Places, tracksThrough, wander } from './authored.ts';
 import { choicesFor, oneJoint } from './choices.ts';
@@ -179,6 +180,32 @@ describe('keys', () => {
     expect(mirrored.holds).toEqual(plain.holds);
     expect(mirrored.exposures).toEqual(plain.exposures);
   });
+});
+
+test('in a walk, where the body never slows, feet that land are keys', () => {
+  // Each foot takes steps of 0.5 s in turn; the hips go on evenly.
+  const timesSec = Float64Array.from({ length: 90 }, (_, i) => i / 30);
+  const stride = (start: number) => (t: number) => {
+    let x = 100;
+    for (let s = start; s < 3; s += 1) x += 200 * minimumJerk((t - s) / 0.5);
+    return x;
+  };
+  const level = timesSec.map(() => 300);
+  const hips = timesSec.map((t) => 120 + 200 * t);
+  const places = new Map<Joint, { x: Float64Array; y: Float64Array }>([
+    ['leftHip', { x: hips, y: level.map((y) => y - 200) }],
+    ['rightHip', { x: hips.map((x) => x + 10), y: level.map((y) => y - 200) }],
+    ['nose', { x: hips, y: level.map((y) => y - 380) }],
+    ['leftAnkle', { x: timesSec.map(stride(0)), y: level }],
+    ['rightAnkle', { x: timesSec.map(stride(-0.5)), y: level }],
+  ]);
+  const { keys } = computeTiming(tracksThrough({ timesSec, places }, 420, 0), choicesFor(3));
+  const frames = keys.map((k) => k.frameIndex);
+  for (const landing of [12, 24, 36, 48, 60]) {
+    expect(Math.min(...frames.map((f) => Math.abs(f - landing)))).toBeLessThanOrEqual(2);
+  }
+  expect(keys.filter((k) => k.reasons.some((r) => /foot (lands|lifts)/.test(r))).length).toBeGreaterThanOrEqual(4);
+  expect(keys.length).toBeLessThanOrEqual(9);
 });
 
 describe('holds', () => {
