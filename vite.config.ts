@@ -3,7 +3,7 @@ import { fileURLToPath } from 'node:url';
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vite';
-import { chromiumFlags, findChromium } from './src/cli/chromium.ts';
+import { chromiumFlags, chromiumSandbox, findChromium } from './src/cli/chromium.ts';
 import { contentSecurityPolicy } from './src/cli/contentSecurityPolicy.ts';
 import { licences } from './src/cli/licences.vite.ts';
 import { modelFiles } from './src/detect/modelFiles.vite.ts';
@@ -48,7 +48,7 @@ export default defineConfig({
             headless: true,
             screenshotFailures: false,
             provider: playwright({
-              launchOptions: { ...withPath(findChromium()), args: [...chromiumFlags] },
+              launchOptions: { ...withPath(findChromium()), args: [...chromiumFlags], chromiumSandbox },
             }),
             instances: [{ browser: 'chromium' }],
           },

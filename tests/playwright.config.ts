@@ -1,5 +1,5 @@
 import { defineConfig } from '@playwright/test';
-import { chromiumFlags, ensureChromium } from '../src/cli/chromium.ts';
+import { chromiumLaunch } from '../src/cli/chromium.ts';
 
 /** Set by `tests/run.ts` to a free port; the fixed one serves when a journey is run by hand (`npx playwright test -c tests`). */
 const port = Number(process.env.NUDGEBOOK_TEST_PORT ?? 5825);
@@ -17,7 +17,7 @@ export default defineConfig({
   use: {
     baseURL: `http://127.0.0.1:${port}/`,
     viewport: { width: 1440, height: 900 },
-    launchOptions: { executablePath: ensureChromium(), args: [...chromiumFlags] },
+    launchOptions: chromiumLaunch(),
   },
   // What a user gets: the built app under its content security policy.
   webServer: {

@@ -9,7 +9,7 @@ import {
   progressHook,
 } from './batchJob.ts';
 import { type AppServer, ensureBuild, serveBuiltApp } from './builtApp.ts';
-import { chromiumFlags, ensureChromium } from './chromium.ts';
+import { chromiumLaunch } from './chromium.ts';
 
 /** First port tried by the command line; the next free one is taken, so several calls may run at once. */
 const batchPort = 5830;
@@ -32,11 +32,11 @@ export class BatchBrowser {
 
   /** Builds the app if needed, serves it on a free loopback port, starts Chromium. @throws Error with a next step. */
   static async open(say: (line: string) => void): Promise<BatchBrowser> {
-    const executablePath = ensureChromium();
+    const launch = chromiumLaunch(stayHome);
     ensureBuild(say);
     const server = await serveBuiltApp(batchPort);
     try {
-      const browser = await chromium.launch({ executablePath, args: [...chromiumFlags, ...stayHome] });
+      const browser = await chromium.launch(launch);
       return new BatchBrowser(server, browser);
     } catch (error) {
       await server.close();

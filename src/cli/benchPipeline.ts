@@ -6,7 +6,7 @@ import { build, preview } from 'vite';
 import type { BatchReading } from './batchJob.ts';
 import { digits, textTable } from './benchTable.ts';
 import { projectRoot } from './builtApp.ts';
-import { chromiumFlags, ensureChromium } from './chromium.ts';
+import { chromiumLaunch } from './chromium.ts';
 import type { PlainJob, PlainResult } from './plainJob.ts';
 
 /**
@@ -24,7 +24,7 @@ export async function readPlainly(videoPath: string, { footage, sightings }: Bat
       build: { outDir, rollupOptions: { input: join(page.root, 'plainWay.html') } },
     });
     const server = await preview({ ...page, logLevel: 'silent', preview: { port: 5840 }, build: { outDir } });
-    const browser = await chromium.launch({ executablePath: ensureChromium(), args: [...chromiumFlags] });
+    const browser = await chromium.launch(chromiumLaunch());
     try {
       const tab = await browser.newPage();
       await tab.goto(`${server.resolvedUrls?.local[0]}plainWay.html`);

@@ -2,9 +2,11 @@ import { execFileSync, spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { chromium } from 'playwright';
 
-/** Flags for an offline, headless run that neither phones home nor needs a GPU. Root cannot use the sandbox. */
+/** Chromium's own sandbox is used wherever it can be: root cannot. Playwright goes without unless told. */
+export const chromiumSandbox = process.getuid?.() !== 0;
+
+/** Flags for an offline, headless run that neither phones home nor needs a GPU. */
 export const chromiumFlags: readonly string[] = [
-  ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
   '--disable-gpu',
   '--disable-quic',
   '--no-first-run',
@@ -53,4 +55,9 @@ export function ensureChromium(): string {
   throw new Error(
     'No Chromium was found. Install it (Debian or Ubuntu: sudo apt-get install chromium; elsewhere: npx playwright install chromium), or set CHROMIUM to its path, and start again.',
   );
+}
+
+/** How every script here starts a Chromium of its own, through Playwright. @throws as `ensureChromium`. */
+export function chromiumLaunch(moreFlags: readonly string[] = []) {
+  return { executablePath: ensureChromium(), args: [...chromiumFlags, ...moreFlags], chromiumSandbox };
 }

@@ -2,7 +2,7 @@ import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium, type Page } from 'playwright';
 import { ensureBuild, projectRoot, serveBuiltApp } from './builtApp.ts';
-import { chromiumFlags, ensureChromium } from './chromium.ts';
+import { chromiumLaunch } from './chromium.ts';
 
 const folder = join(projectRoot, 'fixtures/pictures');
 
@@ -42,7 +42,7 @@ async function takePictures(): Promise<void> {
   ensureBuild((line) => console.log(line));
   mkdirSync(folder, { recursive: true });
   const server = await serveBuiltApp(5850);
-  const browser = await chromium.launch({ executablePath: ensureChromium(), args: [...chromiumFlags] });
+  const browser = await chromium.launch(chromiumLaunch());
   try {
     const page = await browser.newPage({ viewport: { width: 1280, height: 800 }, colorScheme: 'light' });
     const shoot = async (name: string) => {
