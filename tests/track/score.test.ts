@@ -76,6 +76,17 @@ describe('scores', () => {
     expect([score.within1Sd, score.within2Sd]).toEqual([0.5, 1]);
   });
 
+  it('twos are the even frames: what happens on odd ones alone is not seen', () => {
+    const truth = madeTruth();
+    const wrist = truth.joints.get('leftWrist')!;
+    const score = scoreMotion(
+      made((k) => [wrist.xPx[k]! + (k % 4 === 3 ? 6 : 0), wrist.yPx[k]!], 2),
+      truth,
+    );
+    expect(score.twosP95).toBeCloseTo(0, 6);
+    expect(score.onesP95).toBeCloseTo(6, 6);
+  });
+
   it('silence counts as missing, and only where the truth is visible', () => {
     const truth = madeTruth();
     const score = scoreMotion(

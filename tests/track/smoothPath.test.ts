@@ -49,6 +49,27 @@ describe('a smoothed path', () => {
     }
   });
 
+  it('is as unsure in a gap without knots as in one whose knots measured nothing', () => {
+    const inGap = (k: number): boolean => k >= 15 && k <= 27;
+    const withKnots = smoothPath(
+      made(even, (k) => !inGap(k)),
+      beliefs,
+    );
+    const without = smoothPath(
+      made(
+        even.filter((_, k) => !inGap(k)),
+        () => true,
+      ),
+      beliefs,
+    );
+    const [a, b] = [point(), point()];
+    withKnots.read(21.3 / 30, a);
+    without.read(21.3 / 30, b);
+    expect(b.sdPx / a.sdPx).toBeGreaterThan(0.8);
+    // The move inside it is one wide interval here, and counts as one wilder stretch.
+    expect(b.sdPx / a.sdPx).toBeLessThan(1.5);
+  });
+
   it('says the velocity that its positions have', () => {
     const path = smoothPath(
       made(even, (k) => k % 3 !== 1),
