@@ -23,6 +23,8 @@ const leastSds = 8;
  * one that goes a little way, whose end nobody can tell.
  */
 const arrivedShare = 0.94;
+/** In tracks from a detector each limb's end is told 0.05 s early or late (sd); the last of a dozen would always be too late. */
+const arrivedShareTracked = 0.7;
 
 /**
  * The rest at each pose of a path, or null where the body turns at once, from the fitted ways into and out of each pose of a path. A way starts and stops softly, so looking
@@ -73,10 +75,11 @@ function latest(samples: PoseSamples, moves: readonly JointMove[], at: number, t
   );
   counted.sort((a, b) => time(a) - time(b));
   const total = counted.reduce((sum, m) => sum + m.distance ** 2, 0);
+  const share = samples.blur > 0 ? arrivedShareTracked : arrivedShare;
   let sum = 0;
   for (const m of counted) {
     sum += m.distance ** 2;
-    if (sum >= arrivedShare * total) return time(m);
+    if (sum >= share * total) return time(m);
   }
   return null;
 }
