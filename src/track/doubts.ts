@@ -186,6 +186,8 @@ function doubtPlane(e: Evidence): Doubt[] {
     const b = e.atPictures.paths.get(limb.to);
     if (!a || !b) return [];
     const short = (i: number): boolean =>
+      // Where an end is hardly seen, that is what is told.
+      Math.min(a.confidence[i]!, b.confidence[i]!) >= hiddenBelow &&
       a.guessed[i] === 0 &&
       b.guessed[i] === 0 &&
       Math.hypot(a.xPx[i]! - b.xPx[i]!, a.yPx[i]! - b.yPx[i]!) < foreshortened * e.size.limbsPx[k]!;
