@@ -4,8 +4,9 @@ import type { Columns } from './columns.ts';
 import type { Correction } from './correction.ts';
 import type { FittedJoint } from './fitTracks.ts';
 import type { Doubt, Motion } from './motion.ts';
+import { hiddenBelow, isSomebodySeen } from './presence.ts';
 import type { SettledSides } from './sides.ts';
-import { cell, jointsPerPicture, type Sightings } from './sighting.ts';
+import type { Sightings } from './sighting.ts';
 
 /** What the doubts are drawn from. */
 export interface Evidence {
@@ -35,8 +36,6 @@ const named: readonly (readonly [Joint, string])[] = [
   ['rightAnkle', 'The right foot'],
 ];
 
-/** A sighting less sure than this is usually of a hidden joint. */
-const hiddenBelow = 0.3;
 /** Spans shorter than this are not worth a sentence, and doubts closer than this are one. */
 const shortestSec = 0.2;
 const mergeSec = 0.3;
@@ -77,12 +76,7 @@ export function findDoubts(e: Evidence): Doubt[] {
   };
   if (t.length === 0) return doubts;
   const whole: Span = { startSec: t[0]!, endSec: t[t.length - 1]! };
-  const present = (i: number): boolean => {
-    let sure = 0;
-    for (let j = 0; j < jointsPerPicture; j++) if (e.columns.confidence[cell(i, j)]! >= hiddenBelow) sure++;
-    return sure >= 4;
-  };
-  const absent = findSpans(t, (i) => !present(i));
+  const absent = findSpans(t, (i) => !isSomebodySeen(e.columns, i));
   if (e.fitted.length === 0) {
     add('nobody', null, [whole], 'Nobody was found in this take. Film with the whole body in view and good light.');
     return doubts;

@@ -7,6 +7,7 @@ import type { Correction } from './correction.ts';
 import { findDoubts } from './doubts.ts';
 import type { Doubt, JointPath, Motion, Tracks } from './motion.ts';
 import { accelerationDensity, leastConfidence, quickSdAt, slowErrorSec, slowSdAt, speedFactor } from './noise.ts';
+import { isSomebodySeen } from './presence.ts';
 import { median } from './quantile.ts';
 import { findRepeats } from './repeats.ts';
 import { settleSides } from './sides.ts';
@@ -77,7 +78,7 @@ export function fitTracks(sightings: Sightings, corrections: readonly Correction
   const unitPx = scaleOf(size, sightings);
   const stretched = stretchFactors(columns, size);
   const fitted: FittedJoint[] = [];
-  for (const joint of detectedJoints) {
+  for (const joint of isAnybodyThere(columns, corrections) ? detectedJoints : []) {
     const one = fitJoint(joint, columns, use, stretched, corrections, unitPx);
     if (one) fitted.push(one);
   }
@@ -102,6 +103,25 @@ export function fitTracks(sightings: Sightings, corrections: readonly Correction
     at,
     doubts,
   };
+}
+
+/** Somebody must be made out for this long in all, seconds, or for half of a shorter take: a lamp is taken for a head at most at a glance. */
+const leastPresenceSec = 0.25;
+
+/**
+ * Detectors see a faint body in any room. Unless several of its joints are made out for a while, nobody is there; where
+ * the animator has placed a joint, somebody is.
+ */
+function isAnybodyThere(columns: Columns, corrections: readonly Correction[]): boolean {
+  if (corrections.some((c) => c.kind === 'place')) return true;
+  const t = columns.timesSec;
+  const last = t.length - 1;
+  if (last < 1) return false;
+  let presentSec = 0;
+  // Each picture stands for half the time to its neighbours.
+  for (let i = 0; i <= last; i++)
+    if (isSomebodySeen(columns, i)) presentSec += (t[Math.min(last, i + 1)]! - t[Math.max(0, i - 1)]!) / 2;
+  return presentSec >= Math.min(leastPresenceSec, (t[last]! - t[0]!) / 2);
 }
 
 /** The torso length that noise and accelerations are measured in: from the body's height, so that a bow does not shrink it. */

@@ -249,4 +249,13 @@ describe('doubts', () => {
     empty.confidence.fill(0);
     expect(fitTracks(empty, []).doubts.map((d) => d.code)).toEqual(['nobody']);
   });
+
+  it('takes a faint body, or one that flashes up for three pictures, for an empty room', () => {
+    const room = editable(makeSightings({ timesSec: evenTimes(90, 30) }));
+    room.confidence.fill(0.25);
+    for (const i of span(0, 3)) for (const j of detectedJoints) room.confidence[cell(i, number(j))] = 0.4;
+    expect(fitTracks(room, []).joints).toEqual([]);
+    for (const i of span(3, 12)) for (const j of detectedJoints) room.confidence[cell(i, number(j))] = 0.4;
+    expect(fitTracks(room, []).joints).not.toEqual([]);
+  });
 });
