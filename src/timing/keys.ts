@@ -92,7 +92,9 @@ function layNodes(story: Story, choices: TimingChoices, placed: readonly PlacedP
     const told = placed.find((p) => p.pose.sample === sample);
     const takeSec = told?.pose.reachedSec ?? sampleSec(samples, sample);
     const gone =
-      choices.removedKeysSec.some((sec) => samePose(takeSec, sec)) || pins.some((p) => samePose(takeSec, p.takeSec));
+      choices.removedKeysSec.some((sec) => samePose(takeSec, sec)) ||
+      // A key added within a hold stands beside the hold's own; only one at the same place takes its place.
+      pins.some((p) => Math.abs(takeSec - p.takeSec) < halfAPoseSec);
     const node = {
       sample,
       takeSec,
