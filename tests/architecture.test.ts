@@ -8,7 +8,7 @@ const table: Record<string, { rooms: string[]; packages: string[] }> = {
   track: { rooms: ['base'], packages: [] },
   timing: { rooms: ['base', 'track'], packages: [] },
   plan: { rooms: ['base', 'track', 'timing', 'project'], packages: [] },
-  draw: { rooms: ['base', 'track', 'timing', 'plan'], packages: ['d3-shape', 'd3-path', 'd3-scale'] },
+  draw: { rooms: ['base', 'track', 'timing', 'plan'], packages: [] },
   project: { rooms: ['base', 'track', 'timing'], packages: ['zod', 'fflate'] },
   ingest: { rooms: ['base'], packages: ['mediabunny'] },
   detect: { rooms: ['base', 'track', 'ingest'], packages: ['@tensorflow*', 'vite'] },

@@ -10,6 +10,8 @@ export class View {
   /** Joints whose arcs are drawn, at most `mostArcs`. */
   arcJoints = $state.raw<readonly Joint[]>(['rightWrist']);
   arcRelativeTo = $state<ArcFrame>('picture');
+  /** The dialog that films with this machine's camera. */
+  recordIsOpen = $state(false);
   showsSkeleton = $state(true);
   showsOnions = $state(false);
   /** Hold each exposure as the audience would see it, or show every frame. */

@@ -12,6 +12,8 @@ export class Recorder {
   /** Seconds until it begins; null when it is not counting. */
   countdown = $state<number | null>(null);
   recording = $state(false);
+  /** Whole seconds recorded so far. */
+  elapsedSec = $state(0);
   #recorder: MediaRecorder | null = null;
   #timer = 0;
 
@@ -50,7 +52,12 @@ export class Recorder {
     const recorder = new MediaRecorder(stream, { ...(type ? { mimeType: type } : {}), videoBitsPerSecond: 12_000_000 });
     this.#recorder = recorder;
     const parts: Blob[] = [];
-    recorder.ondataavailable = (event) => parts.push(event.data);
+    // A piece comes every second, and counts it.
+    this.elapsedSec = 0;
+    recorder.ondataavailable = (event) => {
+      parts.push(event.data);
+      this.elapsedSec++;
+    };
     const done = new Promise<File>((resolve, reject) => {
       recorder.onerror = () => reject(new DOMException('The recorder stopped', 'EncodingError'));
       recorder.onstop = () => {
