@@ -248,7 +248,7 @@ export class Session {
     this.#replace(opened.value);
     if (opened.value.files.length > 0) {
       this.opening = opened.value.files[0]?.name ?? null;
-      const take = await showTake(opened.value.files, 24);
+      const take = await showTake(opened.value.files, stillsFpsOf(opened.value.reading?.footage ?? null));
       this.opening = null;
       if (take.ok) {
         this.#take = take.value;
@@ -258,9 +258,24 @@ export class Session {
     return this.footage !== null;
   }
 
+  /** Says at how many pictures a second stills were shot. What was read of them stays: only its times change. */
+  async setStillsFps(fps: number): Promise<void> {
+    const take = this.#take;
+    if (!take || this.reading.busy) return;
+    const shown = await showTake(take.files, fps);
+    if (!shown.ok) return this.fail(shown.failure);
+    take.close();
+    this.#take = shown.value;
+    this.#footage = shown.value.footage;
+    const { timesSec } = shown.value.footage;
+    if (this.#sightings) this.#sightings = { ...this.#sightings, timesSec };
+    this.playhead.goTo(this.playhead.frame);
+    this.#keepReading();
+  }
+
   /** Finds the pictures again for a book that was opened without its take. */
   async attachTake(files: readonly File[]): Promise<void> {
-    const take = await showTake(files, 24);
+    const take = await showTake(files, stillsFpsOf(this.#footage));
     if (!take.ok) return this.fail(take.failure);
     const want = this.#footage;
     // Decoding may have left pictures out of the book's list, never added any.
@@ -384,6 +399,11 @@ export class Session {
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }
   }
+}
+
+/** The rate at which footage of stills was opened; for a video any rate serves. */
+function stillsFpsOf(footage: Footage | null): number {
+  return footage?.codec === 'stills' && footage.medianFps > 0 ? Number(footage.medianFps.toFixed(3)) : 24;
 }
 
 function newId(): string {

@@ -174,3 +174,22 @@ test('a take with nobody in it says so and keeps the screen usable', async ({ pa
   await goTo(page, 'Sheet');
   await expect(page.getByText('Nothing to print yet')).toBeVisible();
 });
+
+test('numbered stills open in the order of their numbers, at the rate they were shot', async ({ page }) => {
+  await openApp(page);
+  const png = await page.evaluate(async () => {
+    const canvas = new OffscreenCanvas(64, 48);
+    canvas.getContext('2d')?.fillRect(8, 8, 20, 20);
+    const blob = await canvas.convertToBlob({ type: 'image/png' });
+    return [...new Uint8Array(await blob.arrayBuffer())];
+  });
+  const names = ['lamp_10.png', 'lamp_2.png', 'lamp_1.png', 'lamp_3.png', 'lamp_4.png', 'lamp_5.png'];
+  const stills = names.map((name) => ({ name, mimeType: 'image/png', buffer: Buffer.from(png) }));
+  await page.getByTestId('stills').setInputFiles(stills);
+  await settled(page);
+  await expect(page.getByText('0.25 s, 6 pictures')).toBeVisible();
+  // 6 to 9 are not there, and that is said.
+  await expect(page.getByText(/4 stills are missing between numbers 5 and 10/)).toBeVisible();
+  await page.getByLabel('Stills shot at, a second').selectOption('12');
+  await expect(page.getByText('0.50 s, 6 pictures')).toBeVisible();
+});
