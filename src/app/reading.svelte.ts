@@ -8,6 +8,8 @@ import type { Sightings } from '../track/sighting.ts';
 
 /** While reading, what was seen so far is handed on at most this often, milliseconds: enough to watch a plan grow. */
 const handOnEvery = 1500;
+/** ... and only when so many more pictures are in: everything is computed anew each time, and a long take must not stall the page. */
+const handOnGrowth = 1.15;
 
 /** A reading as the screen shows it. One at a time. */
 export class Reading {
@@ -49,6 +51,7 @@ export class Reading {
     this.#pause = new PauseSwitch();
     this.#reader ??= new TakeReader();
     let handedOnAt = performance.now();
+    let handedOn = 0;
     try {
       return await this.#reader.read(
         source,
@@ -58,8 +61,10 @@ export class Reading {
           pause: this.#pause,
           onProgress: (state) => {
             this.#show(state);
-            if (performance.now() - handedOnAt < handOnEvery) return;
+            const isSoon = performance.now() - handedOnAt < handOnEvery;
+            if (isSoon || state.picturesDone < handedOn * handOnGrowth) return;
             handedOnAt = performance.now();
+            handedOn = state.picturesDone;
             const sightings = state.sightingsSoFar();
             if (sightings) onSightings(sightings);
           },
