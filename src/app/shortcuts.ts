@@ -62,7 +62,7 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'screen5', key: '5', shown: '5', words: 'Sheet' },
   { command: 'save', key: 's', control: true, shown: 'Ctrl S', words: 'Save the book to a file' },
   { command: 'print', key: 'p', control: true, shown: 'Ctrl P', words: 'Print the sheet' },
-  { command: 'help', key: '?', shift: true, shown: '?', words: 'This list' },
+  { command: 'help', key: '?', shown: '?', words: 'This list' },
 ];
 
 /** The command a key press asks for, or null. Keys typed into a field, and keys that a focused control needs itself, ask for nothing. */
@@ -71,10 +71,12 @@ export function commandFor(event: KeyboardEvent): Command | null {
   const control = event.ctrlKey || event.metaKey;
   if (target && takesKeys(target, event.key) && !control) return null;
   const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
+  // A sign needs Shift on one keyboard and not on another; the sign itself is what was meant.
+  const isSign = key.length === 1 && key.toLowerCase() === key.toUpperCase() && key !== ' ';
   const found = shortcuts.find(
     (s) =>
       s.key === key &&
-      (s.shift ?? false) === event.shiftKey &&
+      (isSign || (s.shift ?? false) === event.shiftKey) &&
       (s.control ?? false) === control &&
       (s.alt ?? false) === event.altKey,
   );

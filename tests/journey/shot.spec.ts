@@ -100,6 +100,11 @@ test('keys are added, moved, removed and taken back from the keyboard', async ({
   await page.keyboard.press('Delete');
   await expect(page.getByRole('button', { name: gone!, exact: true })).toHaveCount(0);
 
+  await page.keyboard.press('?');
+  await expect(page.getByRole('dialog', { name: 'Keys' })).toBeVisible();
+  await page.keyboard.press('Escape');
+  await expect(page.getByRole('dialog', { name: 'Keys' })).toBeHidden();
+
   // Space plays at the shot's rate, holding the frames of each exposure, and stops again.
   await page.locator('body').press('Home');
   await page.keyboard.press(' ');
