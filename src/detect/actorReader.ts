@@ -15,11 +15,6 @@ import type { FoundPerson, PeopleFinder, PoseModel } from './poseModel.ts';
 
 /** People found with less than this are neither counted nor followed. */
 const personScore = 0.25;
-/**
- * Where the search for people found nobody, a pose must be surer than this on average over all joints to be followed.
- * An empty room looked like a person with 0.27 to the fast model; actors come with 0.43 and more.
- */
-const surenessAgainstDoubt = 0.35;
 /** While the actor is lost, the dear search (people, then tiles) runs on every n-th picture only. */
 const searchEvery = 5;
 /** Two boxes that overlap by more than this part of their union are one person seen twice. */
@@ -46,8 +41,6 @@ export class ActorReader {
   #crop: Crop | null = null;
   #lastCentre: { readonly x: number; readonly y: number } | null = null;
   #lostFor = 0;
-  /** The last search for people found nobody. */
-  #doubted = false;
 
   /** @param finder null does without counting and searches by tiles alone. */
   constructor(model: PoseModel, finder: PeopleFinder | null, widthPx: number, heightPx: number) {
@@ -87,7 +80,7 @@ export class ActorReader {
     if (people === null || this.#isFollowable(best)) return best;
     for (const tile of this.#tiles()) {
       const pose = await this.#see(picture, tile);
-      if (this.#isFollowable(pose) && certainty(pose) > certainty(best)) best = pose;
+      if (certainty(pose) > certainty(best)) best = pose;
     }
     return best;
   }
@@ -128,9 +121,7 @@ export class ActorReader {
     const height = Math.max(1, Math.round(this.#heightPx * scale));
     const rgba = new Uint8ClampedArray(4 * width * height);
     await picture.sample({ x: 0, y: 0, width: this.#widthPx, height: this.#heightPx }, width, height, rgba);
-    const people = differentPeople((await finder.find(rgba, width, height)).filter((p) => p.score >= personScore));
-    this.#doubted = people.length === 0;
-    return people;
+    return differentPeople((await finder.find(rgba, width, height)).filter((p) => p.score >= personScore));
   }
 
   /** The person nearest to where the actor was last seen; before that, the largest. */
@@ -158,8 +149,7 @@ export class ActorReader {
   }
 
   #whole = () => wholeCrop(this.#widthPx, this.#heightPx);
-  #isFollowable = (pose: SeenPose) =>
-    isFollowable(pose, this.#widthPx, this.#heightPx) && !(this.#doubted && certainty(pose) < surenessAgainstDoubt);
+  #isFollowable = (pose: SeenPose) => isFollowable(pose, this.#widthPx, this.#heightPx);
   #toPx = (box: Region): Region => ({
     x: box.x * this.#widthPx,
     y: box.y * this.#heightPx,
