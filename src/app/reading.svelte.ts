@@ -52,8 +52,9 @@ export class Reading {
     this.#reader ??= new TakeReader();
     let handedOnAt = performance.now();
     let handedOn = 0;
+    let newestState: ReadingState | null = null;
     try {
-      return await this.#reader.read(
+      const outcome = await this.#reader.read(
         source,
         { model, stillsRate },
         {
@@ -61,6 +62,7 @@ export class Reading {
           pause: this.#pause,
           onProgress: (state) => {
             this.#show(state);
+            newestState = state;
             const isSoon = performance.now() - handedOnAt < handOnEvery;
             if (isSoon || state.picturesDone < handedOn * handOnGrowth) return;
             handedOnAt = performance.now();
@@ -70,6 +72,11 @@ export class Reading {
           },
         },
       );
+      // Stopped or failed: what came in since the last time is not lost. (Read through a function: set in a callback.)
+      const last = ((): ReadingState | null => newestState)();
+      const rest = outcome.ok ? null : last?.sightingsSoFar();
+      if (rest) onSightings(rest);
+      return outcome;
     } finally {
       this.busy = false;
       this.newest = null;

@@ -11,7 +11,7 @@ import { type ThemeName, themes } from '../../src/draw/tokens.ts';
 import { toSvg } from '../../src/draw/toSvg.ts';
 import { arcOf } from '../../src/timing/arcs.ts';
 import { stepsOf } from '../../src/timing/spacing.ts';
-import { madePlan, madeTiming } from '../plan/madeTiming.ts';
+import { madePlan, madeTiming, twelveParts } from '../plan/madeTiming.ts';
 
 const folder = join(import.meta.dirname, 'golden');
 
@@ -62,20 +62,7 @@ describe('golden pages', () => {
   });
   it('the exposure sheet on ones at 25 fps with twelve parts, on Letter', () => {
     const book = {
-      sheetJoints: [
-        'nose',
-        'leftShoulder',
-        'rightShoulder',
-        'leftElbow',
-        'rightElbow',
-        'leftWrist',
-        'rightWrist',
-        'pelvis',
-        'leftKnee',
-        'rightKnee',
-        'leftAnkle',
-        'rightAnkle',
-      ],
+      sheetJoints: twelveParts,
     } as const;
     const ones = madePlan({ frameCount: 40, on: 1, rate: { frames: 25, seconds: 1 }, book });
     expectGolden('sheet-letter-ones', printedPages(ones, { paper: 'Letter' })[1]!, 'paper');

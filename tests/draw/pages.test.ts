@@ -7,7 +7,7 @@ import { layOutColumns } from '../../src/draw/sheetColumns.ts';
 import { draftSheetPages } from '../../src/draw/sheetPages.ts';
 import { themes } from '../../src/draw/tokens.ts';
 import { toSvg } from '../../src/draw/toSvg.ts';
-import { type MadeShot, madePlan } from '../plan/madeTiming.ts';
+import { type MadeShot, madePlan, twelveParts } from '../plan/madeTiming.ts';
 
 const long =
   'He thinks he hears the gull again & turns <slowly>, "very" slowly, toward the lamp, the stairs, the sea. '.repeat(6);
@@ -23,20 +23,7 @@ const hardest: MadeShot = {
     shotName: `${noSpace} ${long}`,
     notes: long,
     puppetHeightMm: 1200,
-    sheetJoints: [
-      'nose',
-      'leftShoulder',
-      'rightShoulder',
-      'leftElbow',
-      'rightElbow',
-      'leftWrist',
-      'rightWrist',
-      'pelvis',
-      'leftKnee',
-      'rightKnee',
-      'leftAnkle',
-      'rightAnkle',
-    ],
+    sheetJoints: twelveParts,
     frameNotes: new Map(
       [0, 1, 2, 40, 88, 89, 90, 178, 179, 299].map((k, i) => [
         k,

@@ -114,6 +114,20 @@ test('keys are added, moved, removed and taken back from the keyboard', async ({
   await expect(page.getByRole('button', { name: 'Play', exact: true })).toBeVisible();
 });
 
+test('a reading that is stopped keeps every picture seen until then', async ({ page }) => {
+  await openApp(page);
+  await page.getByRole('radio', { name: /^fast/ }).check();
+  await page.getByRole('button', { name: 'Read the take' }).click();
+  const done = page.getByLabel('Pictures read');
+  await page.waitForFunction(() => Number(document.querySelector('progress')?.value) >= 40);
+  const seen = Number(await done.getAttribute('value'));
+  await page.getByRole('button', { name: 'Stop here' }).click();
+  await settled(page);
+  const kept = await page.getByText(/^\d+ of 210 pictures; the rest/).textContent();
+  expect(Number(kept!.match(/\d+/)![0])).toBeGreaterThanOrEqual(seen);
+  await expect(page.getByRole('button', { name: /^key at frame/ }).first()).toBeVisible();
+});
+
 test('a reload in the middle of the work loses nothing', async ({ page }) => {
   await openApp(page);
   await openTake(page, join(takes, 'short.mp4'));

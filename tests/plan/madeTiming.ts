@@ -17,6 +17,22 @@ export interface MadeShot {
   readonly doubts?: readonly Doubt[];
 }
 
+/** As many parts as a sheet may print: the hardest case for its columns. */
+export const twelveParts: readonly Joint[] = [
+  'nose',
+  'leftShoulder',
+  'rightShoulder',
+  'leftElbow',
+  'rightElbow',
+  'leftWrist',
+  'rightWrist',
+  'pelvis',
+  'leftKnee',
+  'rightKnee',
+  'leftAnkle',
+  'rightAnkle',
+];
+
 interface PoseAngles {
   /** Where the pelvis is, pixels from the middle. */
   readonly shift: number;
