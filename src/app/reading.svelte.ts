@@ -8,8 +8,13 @@ import type { Sightings } from '../track/sighting.ts';
 
 /** While reading, what was seen so far is handed on at most this often, milliseconds: enough to watch a plan grow. */
 const handOnEvery = 1500;
-/** ... and only when so many more pictures are in: everything is computed anew each time, and a long take must not stall the page. */
+/**
+ * ... and only when the pictures have grown by this factor: everything is computed anew each time. Where that takes longer
+ * than `dearMs` the page would be felt to stall, so it is done at each doubling only.
+ */
 const handOnGrowth = 1.15;
+const dearGrowth = 2;
+const dearMs = 100;
 
 /** A reading as the screen shows it. One at a time. */
 export class Reading {
@@ -51,7 +56,7 @@ export class Reading {
     this.#pause = new PauseSwitch();
     this.#reader ??= new TakeReader();
     let handedOnAt = performance.now();
-    let handedOn = 0;
+    let nextAt = 0;
     let newestState: ReadingState | null = null;
     try {
       const outcome = await this.#reader.read(
@@ -64,11 +69,12 @@ export class Reading {
             this.#show(state);
             newestState = state;
             const isSoon = performance.now() - handedOnAt < handOnEvery;
-            if (isSoon || state.picturesDone < handedOn * handOnGrowth) return;
+            if (isSoon || state.picturesDone < nextAt) return;
             handedOnAt = performance.now();
-            handedOn = state.picturesDone;
             const sightings = state.sightingsSoFar();
             if (sightings) onSightings(sightings);
+            const isDear = performance.now() - handedOnAt > dearMs;
+            nextAt = state.picturesDone * (isDear ? dearGrowth : handOnGrowth);
           },
         },
       );

@@ -319,6 +319,8 @@ export class Session {
       // A second reading must not take the plan away before it is ready to replace it.
       if (this.#take !== take || (before && sightings.readCount < before.readCount)) return;
       this.#sightings = sightings;
+      // Computed here rather than when it is next drawn, so that the reading knows what it costs.
+      void this.plan;
       if (performance.now() - keptAt > 4000) {
         keptAt = performance.now();
         this.#keepReading();
