@@ -2,8 +2,8 @@
  * Made movements with known answers, and sightings as a detector would report them: for tests of every room that starts
  * from tracks. Nothing random without a seed.
  */
-import { type DetectedJoint, detectedJoints } from '../src/base/joints.ts';
-import { cell, jointsPerPicture, type Sightings } from '../src/track/sighting.ts';
+import { type CocoJoint, cocoJoints, type DetectedJoint } from '../src/base/joints.ts';
+import { cell, emptySightingColumns, jointsPerPicture, type Sightings } from '../src/track/sighting.ts';
 
 /** Where something is and how fast it moves, at a time. */
 export interface MadePoint {
@@ -112,7 +112,7 @@ export function unevenTimes(count: number, fps: number, jitter = 0.3, seed = 1):
  * pixels, y down (proportions: Drillis & Contini 1966 as in Winter, from memory). The performer's left is on the right of
  * the picture.
  */
-export const standing: Readonly<Record<DetectedJoint, readonly [number, number]>> = {
+export const standing: Readonly<Record<CocoJoint, readonly [number, number]>> = {
   nose: [0, -150],
   leftEye: [7, -158],
   rightEye: [-7, -158],
@@ -156,7 +156,7 @@ export function makeSightings(made: MadeSightings = {}): Sightings {
   const xPx = new Float32Array(n * jointsPerPicture);
   const yPx = new Float32Array(n * jointsPerPicture);
   for (let i = 0; i < n; i++)
-    detectedJoints.forEach((joint, j) => {
+    cocoJoints.forEach((joint, j) => {
       const [ox, oy] = standing[joint];
       const at = made.joints?.[joint]?.(timesSec[i]!) ?? carried(hold(ox, oy), body)(timesSec[i]!);
       xPx[cell(i, j)] = at.x + (made.noisePx ? made.noisePx * draw() : 0);
@@ -167,9 +167,12 @@ export function makeSightings(made: MadeSightings = {}): Sightings {
     widthPx: made.widthPx ?? 960,
     heightPx: made.heightPx ?? 540,
     timesSec,
+    ...emptySightingColumns(n),
     xPx,
     yPx,
-    confidence: new Float32Array(n * jointsPerPicture).fill(made.confidence ?? 0.8),
+    confidence: Float32Array.from({ length: n * jointsPerPicture }, (_, at) =>
+      at % jointsPerPicture < cocoJoints.length ? (made.confidence ?? 0.8) : 0,
+    ),
     readCount: n,
     peopleSeen: [],
   };

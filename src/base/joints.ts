@@ -1,5 +1,5 @@
 /** The 17 joints of the COCO keypoint set, in its order (source: cocodataset/cocoapi; left and right are the performer's own). */
-export const detectedJoints = [
+export const cocoJoints = [
   'nose',
   'leftEye',
   'rightEye',
@@ -19,9 +19,28 @@ export const detectedJoints = [
   'rightAnkle',
 ] as const;
 
+/**
+ * Joints beyond the COCO set that only some models report. mouth = middle of its corners; hand = middle of the knuckles of
+ * index and little finger; heel and toe (tip of the big toe's side) = where the foot stands.
+ */
+export const furtherJoints = [
+  'mouth',
+  'leftHand',
+  'rightHand',
+  'leftHeel',
+  'rightHeel',
+  'leftToe',
+  'rightToe',
+] as const;
+
+/** Every joint that a pose model may report, in the order in which sightings hold them. */
+export const detectedJoints = [...cocoJoints, ...furtherJoints] as const;
+
 /** Joints that follow from the detected ones by construction (see `track/constructed.ts`). */
 export const constructedJoints = ['chin', 'neck', 'chest', 'pelvis'] as const;
 
+/** A joint of the COCO set. */
+export type CocoJoint = (typeof cocoJoints)[number];
 /** A joint that a pose model reports. */
 export type DetectedJoint = (typeof detectedJoints)[number];
 /** A joint that Nudgebook tracks: detected or constructed. */
@@ -35,8 +54,8 @@ export function jointWords(joint: Joint): string {
   return joint.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);
 }
 
-/** Left/right partners among the detected joints, as pairs of `detectedJoints`. */
-export const sidePairs: readonly (readonly [DetectedJoint, DetectedJoint])[] = [
+/** Left/right partners in the COCO set; what hangs on a limb's end (`sideFollowers`) changes sides with it. */
+export const sidePairs: readonly (readonly [CocoJoint, CocoJoint])[] = [
   ['leftEye', 'rightEye'],
   ['leftEar', 'rightEar'],
   ['leftShoulder', 'rightShoulder'],
@@ -45,6 +64,16 @@ export const sidePairs: readonly (readonly [DetectedJoint, DetectedJoint])[] = [
   ['leftHip', 'rightHip'],
   ['leftKnee', 'rightKnee'],
   ['leftAnkle', 'rightAnkle'],
+];
+
+/** Further pairs that belong to a pair of `sidePairs`: hands to wrists, heels and toes to ankles. */
+export const sideFollowers: readonly {
+  readonly of: DetectedJoint;
+  readonly pair: readonly [DetectedJoint, DetectedJoint];
+}[] = [
+  { of: 'leftWrist', pair: ['leftHand', 'rightHand'] },
+  { of: 'leftAnkle', pair: ['leftHeel', 'rightHeel'] },
+  { of: 'leftAnkle', pair: ['leftToe', 'rightToe'] },
 ];
 
 /** A straight part of the body between two joints, for drawing and for limb lengths. */

@@ -1,6 +1,6 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { type DetectedJoint, detectedJoints } from '../base/joints.ts';
+import { cocoJoints, type DetectedJoint } from '../base/joints.ts';
 import type { JointTruth } from '../track/score.ts';
 
 /** A take whose truth is known, as a file pair NAME.mp4 + NAME.truth.json. */
@@ -58,7 +58,7 @@ function jointTruth(pose: NonNullable<TruthFile['pose']>): JointTruth {
   const joints = new Map<DetectedJoint, { xPx: Float64Array; yPx: Float64Array; visible: Uint8Array }>();
   const first = pose[0]?.joints ?? {};
   for (const name of Object.keys(first)) {
-    const joint = detectedJoints.find((j) => j === camelCase(name));
+    const joint = cocoJoints.find((j) => j === camelCase(name));
     if (!joint) continue;
     const column = (i: number) => Float64Array.from(pose, (p) => p.joints[name]?.[i] ?? Number.NaN);
     joints.set(joint, {

@@ -1,4 +1,4 @@
-import { detectedJoints } from '../base/joints.ts';
+import { cocoJoints } from '../base/joints.ts';
 import type { Picture } from '../ingest/picture.ts';
 import type { Region } from '../ingest/pixels.ts';
 import {
@@ -103,7 +103,7 @@ export class ActorReader {
     const region = regionOf(crop);
     await picture.sample(region, side, side, this.#square);
     const raw = await this.#model.estimate(this.#square);
-    const n = detectedJoints.length;
+    const n = cocoJoints.length;
     const pose = { xPx: new Float32Array(n), yPx: new Float32Array(n), confidence: new Float32Array(n) };
     for (let j = 0; j < n; j++) {
       pose.xPx[j] = region.x + raw[3 * j]! * region.width;

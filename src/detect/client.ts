@@ -3,7 +3,13 @@ import type { Footage } from '../base/footage.ts';
 import { type PauseSwitch, WorkerCalls } from '../ingest/calls.ts';
 import type { TakeSource } from '../ingest/openTake.ts';
 import type { PixelWay } from '../ingest/picture.ts';
-import { jointsPerPicture, type Sightings } from '../track/sighting.ts';
+import {
+  emptySightingColumns,
+  jointsPerPicture,
+  type Sightings,
+  sightingColumns,
+  sightingRows,
+} from '../track/sighting.ts';
 import type { BackendName } from './chooseBackend.ts';
 import type { ModelChoice } from './poseModel.ts';
 import type { DetectCalls, DetectorChoice, ReadProgress, SightingsBatch, TakeReading } from './protocol.ts';
@@ -114,7 +120,7 @@ export async function readTake(
 class GatheredReading {
   #footage: Footage | null = null;
   #detector: DetectorChoice | null = null;
-  #columns = { xPx: new Float32Array(0), yPx: new Float32Array(0), confidence: new Float32Array(0) };
+  #columns = emptySightingColumns(0);
   #people: { readonly timeSec: number; readonly count: number }[] = [];
   #done = 0;
   #lastPicture = -1;
@@ -125,20 +131,18 @@ class GatheredReading {
     if (progress.kind === 'detector') this.#detector = progress.detector;
     else if (progress.kind === 'footage') {
       this.#footage = progress.footage;
-      const length = progress.footage.timesSec.length * jointsPerPicture;
-      this.#columns = {
-        xPx: new Float32Array(length).fill(Number.NaN),
-        yPx: new Float32Array(length).fill(Number.NaN),
-        confidence: new Float32Array(length),
-      };
+      this.#columns = emptySightingColumns(progress.footage.timesSec.length);
     } else this.#add(progress.batch);
   }
 
   #add(batch: SightingsBatch): void {
     for (const [row, picture] of batch.pictures.entries()) {
       const from = row * jointsPerPicture;
-      for (const name of ['xPx', 'yPx', 'confidence'] as const)
-        this.#columns[name].set(batch[name].subarray(from, from + jointsPerPicture), picture * jointsPerPicture);
+      for (const name of sightingColumns)
+        this.#columns[name].set(
+          batch.columns[name].subarray(from, from + jointsPerPicture),
+          picture * jointsPerPicture,
+        );
       this.#lastPicture = picture;
     }
     this.#people.push(...batch.people);
@@ -192,9 +196,7 @@ class GatheredReading {
       widthPx: footage.widthPx,
       heightPx: footage.heightPx,
       timesSec: footage.timesSec,
-      xPx: this.#columns.xPx.slice(),
-      yPx: this.#columns.yPx.slice(),
-      confidence: this.#columns.confidence.slice(),
+      ...sightingRows(this.#columns, Int32Array.from(footage.timesSec.keys())),
       readCount: this.#lastPicture + 1,
       peopleSeen: [...this.#people],
     };

@@ -18,7 +18,7 @@ export interface Crop {
 /** Joints below this are not believed when the next crop is laid (the value that MoveNet's own cropping uses: 0.2). */
 const believed = 0.2;
 
-// Places in `detectedJoints`.
+// Places in `cocoJoints`.
 const shoulders = [5, 6] as const;
 const hips = [11, 12] as const;
 

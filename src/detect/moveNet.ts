@@ -2,7 +2,7 @@ import { modelFiles } from 'virtual:model-files';
 import { type io, tensor3d } from '@tensorflow/tfjs-core';
 import { createDetector, type PoseDetector, SupportedModels } from '@tensorflow-models/pose-detection';
 import { present } from '../base/assert.ts';
-import { detectedJoints } from '../base/joints.ts';
+import { cocoJoints } from '../base/joints.ts';
 import { WorldFailure } from '../ingest/worldFailure.ts';
 import type { FoundPerson, ModelChoice, PeopleFinder, PoseModel } from './poseModel.ts';
 
@@ -33,7 +33,7 @@ export async function loadMoveNet(choice: ModelChoice): Promise<PoseModel> {
       // The square is the whole input: without a reset the library would crop it by the pose before.
       detector.reset();
       const poses = await estimate(detector, rgba, pixels, inputSide, inputSide);
-      const result = new Float32Array(3 * detectedJoints.length);
+      const result = new Float32Array(3 * cocoJoints.length);
       for (const [j, point] of (poses[0]?.keypoints ?? []).entries()) {
         result[3 * j] = point.x / inputSide;
         result[3 * j + 1] = point.y / inputSide;

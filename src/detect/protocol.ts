@@ -1,7 +1,7 @@
 import type { Footage } from '../base/footage.ts';
 import type { TakeSource } from '../ingest/openTake.ts';
 import type { PixelWay } from '../ingest/picture.ts';
-import type { Sightings } from '../track/sighting.ts';
+import type { SightingColumns, Sightings } from '../track/sighting.ts';
 import type { BackendChoice, BackendName } from './chooseBackend.ts';
 import type { ModelChoice } from './poseModel.ts';
 
@@ -34,13 +34,12 @@ export interface TakeReading {
   readonly pixelWay: PixelWay | null;
 }
 
-/** Joints of some pictures. Columns as in `Sightings`, one row per entry of `pictures`. */
+/** Joints of some pictures. */
 export interface SightingsBatch {
   /** Places in the promised footage, rising. */
   readonly pictures: Int32Array;
-  readonly xPx: Float32Array;
-  readonly yPx: Float32Array;
-  readonly confidence: Float32Array;
+  /** One row per entry of `pictures`. */
+  readonly columns: SightingColumns;
   readonly people: readonly { readonly timeSec: number; readonly count: number }[];
 }
 

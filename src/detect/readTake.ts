@@ -1,8 +1,14 @@
-import { detectedJoints } from '../base/joints.ts';
 import type { Job } from '../ingest/calls.ts';
 import type { OpenTake } from '../ingest/openTake.ts';
 import type { Picture } from '../ingest/picture.ts';
-import { checkSightings, type Sightings } from '../track/sighting.ts';
+import {
+  checkSightings,
+  emptySightingColumns,
+  jointsPerPicture,
+  type SightingColumns,
+  type Sightings,
+  sightingRows,
+} from '../track/sighting.ts';
 import { ActorReader } from './actorReader.ts';
 import type { PeopleFinder, PoseModel } from './poseModel.ts';
 import type { DetectorChoice, ReadProgress, TakeReading } from './protocol.ts';
@@ -30,12 +36,10 @@ export async function readTake(
   job: Job<ReadProgress>,
 ): Promise<TakeReading> {
   const { footage } = take;
-  const joints = detectedJoints.length;
-  const promised = footage.timesSec.length;
-  const columns = emptyColumns(promised * joints);
+  const columns = emptySightingColumns(footage.timesSec.length);
   const peopleSeen: { timeSec: number; count: number }[] = [];
   const reader = new ActorReader(detector.model, detector.finder, footage.widthPx, footage.heightPx);
-  const outbox = new Outbox(job, columns, peopleSeen, joints);
+  const outbox = new Outbox(job, columns, peopleSeen);
   const began = performance.now();
   let idle = 0;
   let nextCountSec = countEverySec > 0 ? 0 : Number.POSITIVE_INFINITY;
@@ -48,9 +52,10 @@ export async function readTake(
     const count = timeSec >= nextCountSec - 1e-9;
     if (count) nextCountSec = timeSec + countEverySec;
     const { pose, people } = await reader.read(picture, count);
-    columns.xPx.set(pose.xPx, picture.index * joints);
-    columns.yPx.set(pose.yPx, picture.index * joints);
-    columns.confidence.set(pose.confidence, picture.index * joints);
+    const row = picture.index * jointsPerPicture;
+    columns.xPx.set(pose.xPx, row);
+    columns.yPx.set(pose.yPx, row);
+    columns.confidence.set(pose.confidence, row);
     if (people !== null) peopleSeen.push({ timeSec, count: people });
     outbox.add(picture.index);
   });
@@ -69,30 +74,12 @@ export async function readTake(
     widthPx: footage.widthPx,
     heightPx: footage.heightPx,
     timesSec: settled.footage.timesSec,
-    xPx: keptRows(columns.xPx, kept, joints),
-    yPx: keptRows(columns.yPx, kept, joints),
-    confidence: keptRows(columns.confidence, kept, joints),
+    ...sightingRows(columns, kept),
     readCount: kept.length,
     peopleSeen,
   };
   checkSightings(sightings);
   return { footage: settled.footage, sightings, detector: detector.choice, pixelWay: take.pixelWay() };
-}
-
-/** Columns of pictures not yet read: NaN places, no confidence. */
-export function emptyColumns(length: number) {
-  return {
-    xPx: new Float32Array(length).fill(Number.NaN),
-    yPx: new Float32Array(length).fill(Number.NaN),
-    confidence: new Float32Array(length),
-  };
-}
-
-function keptRows(column: Float32Array, kept: Int32Array, joints: number): Float32Array {
-  const result = new Float32Array(kept.length * joints);
-  for (const [row, place] of kept.entries())
-    result.set(column.subarray(place * joints, (place + 1) * joints), row * joints);
-  return result;
 }
 
 /** Works through pictures with the next one already asked for; closes every one of them, whatever happens. */
@@ -130,9 +117,8 @@ class Outbox {
 
   constructor(
     readonly job: Job<ReadProgress>,
-    readonly columns: ReturnType<typeof emptyColumns>,
+    readonly columns: SightingColumns,
     readonly peopleSeen: readonly { readonly timeSec: number; readonly count: number }[],
-    readonly joints: number,
   ) {}
 
   add(picture: number): void {
@@ -143,18 +129,12 @@ class Outbox {
   send(): void {
     if (this.#pictures.length === 0) return;
     const pictures = Int32Array.from(this.#pictures);
-    const { xPx, yPx, confidence } = this.columns;
-    const batch = {
-      pictures,
-      xPx: keptRows(xPx, pictures, this.joints),
-      yPx: keptRows(yPx, pictures, this.joints),
-      confidence: keptRows(confidence, pictures, this.joints),
-      people: this.peopleSeen.slice(this.#peopleSent),
-    };
+    const columns = sightingRows(this.columns, pictures);
+    const batch = { pictures, columns, people: this.peopleSeen.slice(this.#peopleSent) };
     this.#peopleSent = this.peopleSeen.length;
     this.#pictures = [];
     this.#sentAt = performance.now();
-    const buffers = [pictures.buffer, batch.xPx.buffer, batch.yPx.buffer, batch.confidence.buffer];
+    const buffers = [pictures.buffer, ...Object.values(columns).map((column) => column.buffer)];
     this.job.progress({ kind: 'batch', batch }, buffers);
   }
 }

@@ -1,6 +1,5 @@
 import { strFromU8, strToU8, unzipSync, zipSync } from 'fflate';
 import { failed, good, type Outcome } from '../base/failure.ts';
-import { jointsPerPicture } from '../track/sighting.ts';
 import type { Book } from './book.ts';
 import { columnsFrom, type Reading, readingHead, readingNumbers } from './reading.ts';
 import { readBook, readReadingHead, writeBook } from './schema.ts';
@@ -43,15 +42,15 @@ export function unpackBookFile(bytes: Uint8Array): Outcome<BookFile> {
   if (!head || !numbers) return good({ book: book.value, reading: null });
   const parts = readReadingHead(strFromU8(head));
   if (!parts.ok) return parts;
-  const { footage, sightings } = parts.value;
-  const cells = footage.timesSec.length * jointsPerPicture;
-  if (numbers.byteLength !== cells * 3 * 4)
+  const { footage, sightings, stored } = parts.value;
+  const columns = columnsFrom(numbers, footage.timesSec.length, stored);
+  if (!columns)
     return failed(
       'book-unreadable',
       'The joints stored in this book do not fit its list of pictures, so nothing was opened. Open another copy of the file, or read the take again.',
     );
   return good({
     book: book.value,
-    reading: { footage, sightings: { ...sightings, timesSec: footage.timesSec, ...columnsFrom(numbers, cells) } },
+    reading: { footage, sightings: { ...sightings, timesSec: footage.timesSec, ...columns } },
   });
 }

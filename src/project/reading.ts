@@ -1,6 +1,12 @@
-import { assert } from '../base/assert.ts';
 import type { Footage } from '../base/footage.ts';
-import type { Sightings } from '../track/sighting.ts';
+import { cocoJoints, detectedJoints } from '../base/joints.ts';
+import {
+  cell,
+  emptySightingColumns,
+  type SightingColumns,
+  type Sightings,
+  sightingColumns,
+} from '../track/sighting.ts';
 
 /** What one reading of a take brought: enough to compute everything again without the video. */
 export interface Reading {
@@ -8,39 +14,65 @@ export interface Reading {
   readonly sightings: Sightings;
 }
 
+/** The version of a stored reading. 1 held the 17 COCO joints and three columns. */
+export const readingVersion = 2;
+
 /** The words part of a reading, as JSON; the number columns stand in `readingNumbers`. Times are written in full. */
 export function readingHead({ footage, sightings }: Reading): string {
   const { timesSec, ...film } = footage;
-  const { xPx: _x, yPx: _y, confidence: _c, timesSec: _t, ...seen } = sightings;
+  const { detector, widthPx, heightPx, readCount, peopleSeen } = sightings;
   // JSON has no NaN: an unknown rate or cost is null in the file.
   return JSON.stringify(
-    { format: 'nudgebook-reading', version: 1, footage: { ...film, timesSec: [...timesSec] }, sightings: seen },
+    {
+      format: 'nudgebook-reading',
+      version: readingVersion,
+      joints: detectedJoints,
+      columns: sightingColumns,
+      footage: { ...film, timesSec: [...timesSec] },
+      sightings: { detector, widthPx, heightPx, readCount, peopleSeen },
+    },
     (_key, value: unknown) => (typeof value === 'number' && !Number.isFinite(value) ? null : value),
     1,
   );
 }
 
 /**
- * The number columns of a reading: little-endian 32-bit floats, first all x, then all y (upright pixels, NaN = not seen),
- * then all confidences, each of shape [picture × joint] in the order of `detectedJoints`.
+ * The number columns of a reading: little-endian 32-bit floats, column after column in the order of `sightingColumns`,
+ * each of shape [picture × joint] in the order of `detectedJoints`; NaN = not seen.
  */
 export function readingNumbers({ sightings: s }: Reading): Uint8Array {
   const n = s.xPx.length;
-  const bytes = new Uint8Array(n * 3 * 4);
+  const bytes = new Uint8Array(n * sightingColumns.length * 4);
   const view = new DataView(bytes.buffer);
-  for (const [c, column] of [s.xPx, s.yPx, s.confidence].entries())
-    for (let i = 0; i < n; i++) view.setFloat32((c * n + i) * 4, column[i]!, true);
+  for (const [c, name] of sightingColumns.entries())
+    for (let i = 0; i < n; i++) view.setFloat32((c * n + i) * 4, s[name][i]!, true);
   return bytes;
 }
 
-/** The three columns back from `readingNumbers`. @throws BrokenPromise when the length is not that of `cells` cells. */
-export function columnsFrom(
-  bytes: Uint8Array,
-  cells: number,
-): { xPx: Float32Array; yPx: Float32Array; confidence: Float32Array } {
-  assert(bytes.byteLength === cells * 3 * 4, `reading: ${bytes.byteLength} bytes for ${cells} cells`);
+/** What a stored reading's number columns are, in its own order; a joint or column of another version may be among them. */
+export interface StoredColumns {
+  readonly joints: readonly string[];
+  readonly columns: readonly string[];
+}
+
+/** How the columns of a version 1 reading stood. */
+export const storedInVersion1: StoredColumns = { joints: cocoJoints, columns: ['xPx', 'yPx', 'confidence'] };
+
+/**
+ * The columns back from `readingNumbers`; joints and columns that the file does not hold come out unseen.
+ * @returns null when the bytes are not as many as `stored` says.
+ */
+export function columnsFrom(bytes: Uint8Array, pictures: number, stored: StoredColumns): SightingColumns | null {
+  const row = stored.joints.length;
+  if (bytes.byteLength !== pictures * row * stored.columns.length * 4) return null;
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-  const column = (c: number) =>
-    Float32Array.from({ length: cells }, (_, i) => view.getFloat32((c * cells + i) * 4, true));
-  return { xPx: column(0), yPx: column(1), confidence: column(2) };
+  const result = emptySightingColumns(pictures);
+  const places = stored.joints.map((joint) => (detectedJoints as readonly string[]).indexOf(joint));
+  for (const [c, name] of stored.columns.entries()) {
+    const into = sightingColumns.find((known) => known === name);
+    for (let i = 0; into && i < pictures; i++)
+      for (const [j, place] of places.entries())
+        if (place >= 0) result[into][cell(i, place)] = view.getFloat32(((c * pictures + i) * row + j) * 4, true);
+  }
+  return result;
 }

@@ -2,8 +2,9 @@ import { z } from 'zod';
 import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Footage, FootageNote } from '../base/footage.ts';
 import { detectedJoints, joints } from '../base/joints.ts';
-import type { Sightings } from '../track/sighting.ts';
+import type { SightingColumns, Sightings } from '../track/sighting.ts';
 import { type Book, newBook } from './book.ts';
+import { readingVersion, type StoredColumns, storedInVersion1 } from './reading.ts';
 
 /** The newest version of `book.json` that this program writes; raise it with a migration when the shape changes. */
 export const bookVersion = 1;
@@ -103,7 +104,9 @@ const unknownNumber = z
 
 const readingFile = z.object({
   format: z.literal('nudgebook-reading'),
-  version: z.literal(1),
+  version: z.number().int(),
+  joints: z.array(z.string()).optional(),
+  columns: z.array(z.string()).optional(),
   footage: z.object({
     name: z.string(),
     widthPx: z.number().int().positive(),
@@ -142,9 +145,11 @@ const readingFile = z.object({
 });
 
 /** Footage and sightings from the text of `reading.json`, still without the number columns. Fails with 'book-unreadable'. */
-export function readReadingHead(
-  text: string,
-): Outcome<{ footage: Footage; sightings: Omit<Sightings, 'timesSec' | 'xPx' | 'yPx' | 'confidence'> }> {
+export function readReadingHead(text: string): Outcome<{
+  footage: Footage;
+  sightings: Omit<Sightings, 'timesSec' | keyof SightingColumns>;
+  stored: StoredColumns;
+}> {
   let raw: unknown;
   try {
     raw = JSON.parse(text);
@@ -159,7 +164,12 @@ export function readReadingHead(
       `The stored reading of this book has a value that cannot be right at “${place}”, so nothing was opened. Open another copy, or read the take again.`,
     );
   }
-  const { footage, sightings } = parsed.data;
+  const { footage, sightings, version, joints, columns } = parsed.data;
+  if (version > readingVersion)
+    return failed(
+      'book-newer',
+      `The joints in this book were stored by a newer Nudgebook (version ${version}; this one reads up to ${readingVersion}). Open it there, or update this one.`,
+    );
   if (sightings.readCount > footage.timesSec.length)
     return failed('book-unreadable', 'This book says more pictures were read than the take has. Open another copy.');
   return good({
@@ -170,5 +180,6 @@ export function readReadingHead(
       notes: footage.notes as FootageNote[],
     },
     sightings,
+    stored: joints && columns ? { joints, columns } : storedInVersion1,
   });
 }

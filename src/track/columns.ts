@@ -1,4 +1,4 @@
-import { type DetectedJoint, detectedJoints, sidePairs } from '../base/joints.ts';
+import { type DetectedJoint, detectedJoints, sideFollowers, sidePairs } from '../base/joints.ts';
 import { cell, jointsPerPicture, type Sightings } from './sighting.ts';
 
 /**
@@ -11,6 +11,10 @@ export interface Columns {
   readonly xPx: Float64Array;
   readonly yPx: Float64Array;
   readonly confidence: Float64Array;
+  /** How far the picture around the joint moves until the next picture, and its sd; NaN = not measured. */
+  readonly onwardXPx: Float64Array;
+  readonly onwardYPx: Float64Array;
+  readonly onwardSdPx: Float64Array;
 }
 
 const numberOf: ReadonlyMap<string, number> = new Map(detectedJoints.map((joint, j) => [joint, j]));
@@ -34,18 +38,35 @@ export function copyColumns(s: Sightings): Columns {
   const confidence = Float64Array.from(s.confidence.subarray(0, cells), (c, i) =>
     Number.isFinite(xPx[i]!) && Number.isFinite(yPx[i]!) && c > 0 ? Math.min(1, c) : 0,
   );
-  return { timesSec: s.timesSec.slice(0, s.readCount), xPx, yPx, confidence };
+  return {
+    timesSec: s.timesSec.slice(0, s.readCount),
+    xPx,
+    yPx,
+    confidence,
+    onwardXPx: Float64Array.from(s.onwardXPx.subarray(0, cells)),
+    onwardYPx: Float64Array.from(s.onwardYPx.subarray(0, cells)),
+    onwardSdPx: Float64Array.from(s.onwardSdPx.subarray(0, cells)),
+  };
 }
 
-/** Exchanges left and right of one pair (an index of `sidePairs`) in one picture. */
+/** Each pair of `sidePairs` with what hangs on it, as numbers in a row. */
+const exchanged: readonly (readonly (readonly [number, number])[])[] = sidePairs.map(([left, right]) => [
+  [numberOfJoint(left), numberOfJoint(right)],
+  ...sideFollowers
+    .filter((f) => f.of === left)
+    .map((f): [number, number] => [numberOfJoint(f.pair[0]), numberOfJoint(f.pair[1])]),
+]);
+
+/** Exchanges left and right of one pair (an index of `sidePairs`), and of what hangs on it, in one picture. */
 export function exchangePair(c: Columns, picture: number, pair: number): void {
-  const [left, right] = pairNumbers[pair]!;
-  const a = cell(picture, left);
-  const b = cell(picture, right);
-  for (const column of [c.xPx, c.yPx, c.confidence]) {
-    const kept = column[a]!;
-    column[a] = column[b]!;
-    column[b] = kept;
+  for (const [left, right] of exchanged[pair]!) {
+    const a = cell(picture, left);
+    const b = cell(picture, right);
+    for (const column of [c.xPx, c.yPx, c.confidence, c.onwardXPx, c.onwardYPx, c.onwardSdPx]) {
+      const kept = column[a]!;
+      column[a] = column[b]!;
+      column[b] = kept;
+    }
   }
 }
 

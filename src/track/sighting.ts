@@ -34,10 +34,47 @@ export interface Sightings {
   readonly yPx: Float32Array;
   /** 0..1 as the model gives it; 0 where not seen. */
   readonly confidence: Float32Array;
+  /**
+   * Distance from the lens as the model guesses it, in picture pixels (the scale of x), relative to the middle of the hips;
+   * negative = nearer to the lens. NaN where no model says.
+   */
+  readonly depthPx: Float32Array;
+  /**
+   * How far the picture around the joint moves from this picture to the next one, pixels, and its standard deviation along
+   * one axis; measured by optical flow, so it says nothing about where the joint is. NaN = not measured (also in the last
+   * picture). The row is that of the earlier picture: exchanging sides there takes it along.
+   */
+  readonly onwardXPx: Float32Array;
+  readonly onwardYPx: Float32Array;
+  readonly onwardSdPx: Float32Array;
   /** How many pictures have been read, from the first on. Less than the footage's after a pause or cancel. */
   readonly readCount: number;
   /** People counted in some of the pictures (not in all: counting is dear). Rising times; may be empty. */
   readonly peopleSeen: readonly { readonly timeSec: number; readonly count: number }[];
+}
+
+/** The number columns of sightings, in the order in which files hold them. */
+export const sightingColumns = ['xPx', 'yPx', 'confidence', 'depthPx', 'onwardXPx', 'onwardYPx', 'onwardSdPx'] as const;
+/** The number columns by themselves. */
+export type SightingColumns = Readonly<Record<(typeof sightingColumns)[number], Float32Array>>;
+
+/** Columns in which nothing has been seen yet: NaN places, no confidence. */
+export function emptySightingColumns(pictures: number): SightingColumns {
+  const length = pictures * jointsPerPicture;
+  const column = (name: string) => new Float32Array(length).fill(name === 'confidence' ? 0 : Number.NaN);
+  return Object.fromEntries(sightingColumns.map((name) => [name, column(name)])) as SightingColumns;
+}
+
+/** The same columns with only these rows, in this order. */
+export function sightingRows(columns: SightingColumns, rows: Int32Array): SightingColumns {
+  const taken = emptySightingColumns(rows.length);
+  for (const name of sightingColumns)
+    for (const [to, from] of rows.entries())
+      taken[name].set(
+        columns[name].subarray(from * jointsPerPicture, (from + 1) * jointsPerPicture),
+        to * jointsPerPicture,
+      );
+  return taken;
 }
 
 /** Where joint number `joint` of picture `picture` stands in the columns. */
@@ -48,10 +85,8 @@ export function cell(picture: number, joint: number): number {
 /** Asserts that columns, times and counts fit one another. @throws BrokenPromise naming the misfit. */
 export function checkSightings(s: Sightings): void {
   const n = s.timesSec.length * jointsPerPicture;
-  assert(
-    s.xPx.length === n && s.yPx.length === n && s.confidence.length === n,
-    `sightings: columns of ${s.xPx.length}, expected ${n}`,
-  );
+  for (const name of sightingColumns)
+    assert(s[name].length === n, `sightings: ${name} of ${s[name].length}, expected ${n}`);
   assert(
     s.readCount >= 0 && s.readCount <= s.timesSec.length,
     `sightings: ${s.readCount} read of ${s.timesSec.length}`,

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { detectedJoints } from '../../src/base/joints.ts';
+import { cocoJoints } from '../../src/base/joints.ts';
 import { ActorReader, differentPeople } from '../../src/detect/actorReader.ts';
 import type { FoundPerson, PeopleFinder, PoseModel } from '../../src/detect/poseModel.ts';
 import type { Picture } from '../../src/ingest/picture.ts';
@@ -36,8 +36,8 @@ class MadeWorld {
         figure.x + figure.width <= x + width &&
         figure.y + figure.height <= y + height &&
         figure.height > 0.3 * height;
-      const out = new Float32Array(3 * detectedJoints.length);
-      detectedJoints.forEach((_, j) => {
+      const out = new Float32Array(3 * cocoJoints.length);
+      cocoJoints.forEach((_, j) => {
         const px = figure ? figure.x + (j % 2) * figure.width : 0;
         const py = figure ? figure.y + (Math.floor(j / 2) / 8) * figure.height : 0;
         out.set([(px - x) / width, (py - y) / height, holds ? 0.8 : 0.05], 3 * j);

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { detectedJoints } from '../../src/base/joints.ts';
+import { cocoJoints } from '../../src/base/joints.ts';
 import {
   cropAround,
   cropOfBox,
@@ -17,7 +17,7 @@ function standing(x: number, y: number, confidence = 0.8): SeenPose {
   return {
     xPx: Float32Array.from(aside, (a) => x + a),
     yPx: Float32Array.from(down, (d) => y + d),
-    confidence: new Float32Array(detectedJoints.length).fill(confidence),
+    confidence: new Float32Array(cocoJoints.length).fill(confidence),
   };
 }
 

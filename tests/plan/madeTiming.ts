@@ -1,12 +1,15 @@
 import type { Footage } from '../../src/base/footage.ts';
 import { gridTimesSec } from '../../src/base/frameGrid.ts';
 import { type FrameRate, frameStartSec } from '../../src/base/frameRate.ts';
-import { detectedJoints, type Joint, joints } from '../../src/base/joints.ts';
+import { cocoJoints, constructedJoints, type Joint } from '../../src/base/joints.ts';
 import { buildPlan, type Plan } from '../../src/plan/plan.ts';
 import { type Book, newBook } from '../../src/project/book.ts';
 import type { Exposure, Hold, Key, OnFrames, Timing } from '../../src/timing/timing.ts';
 import type { Doubt, JointPath, Motion, Tracks } from '../../src/track/motion.ts';
-import type { Sightings } from '../../src/track/sighting.ts';
+import { emptySightingColumns, type Sightings } from '../../src/track/sighting.ts';
+
+/** What a detector of the COCO joints alone gives. */
+const joints: readonly Joint[] = [...cocoJoints, ...constructedJoints];
 
 /** What to make. Everything has a default. */
 export interface MadeShot {
@@ -268,15 +271,12 @@ function madeFootage(timing: Timing): Footage {
 }
 
 function madeSightings(timing: Timing): Sightings {
-  const n = timing.takeTimeSec.length * detectedJoints.length;
   return {
     detector: { model: 'made', backend: 'none', millisecondsPerFrame: Number.NaN, readSeconds: Number.NaN },
     widthPx: 960,
     heightPx: 540,
     timesSec: timing.takeTimeSec,
-    xPx: new Float32Array(n),
-    yPx: new Float32Array(n),
-    confidence: new Float32Array(n),
+    ...emptySightingColumns(timing.takeTimeSec.length),
     readCount: timing.takeTimeSec.length,
     peopleSeen: [],
   };

@@ -1,9 +1,10 @@
 import { strToU8, unzipSync, zipSync } from 'fflate';
 import { describe, expect, it } from 'vitest';
 import type { Footage } from '../../src/base/footage.ts';
+import { cocoJoints } from '../../src/base/joints.ts';
 import { newBook } from '../../src/project/book.ts';
 import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
-import { jointsPerPicture, type Sightings } from '../../src/track/sighting.ts';
+import { cell, jointsPerPicture, type Sightings } from '../../src/track/sighting.ts';
 
 function madeReading(): { footage: Footage; sightings: Sightings } {
   const timesSec = Float64Array.of(0, 1001 / 30000, 0.0701, 0.1);
@@ -32,6 +33,10 @@ function madeReading(): { footage: Footage; sightings: Sightings } {
       xPx: column(1),
       yPx: column(2),
       confidence: Float32Array.from({ length: n }, () => 0.5),
+      depthPx: column(3),
+      onwardXPx: column(4),
+      onwardYPx: column(5),
+      onwardSdPx: column(6),
       readCount: 3,
       peopleSeen: [{ timeSec: 0, count: 2 }],
     },
@@ -65,5 +70,38 @@ describe('.nudgebook file', () => {
       expect(opened.ok).toBe(false);
       if (!opened.ok) expect(opened.failure.sentence).toMatch(/open|copy/i);
     }
+  });
+});
+
+describe('a reading of an older version', () => {
+  it('with the COCO joints and three columns only is read, the rest unseen', () => {
+    const reading = madeReading();
+    const files = unzipSync(packBookFile({ book: newBook('Old'), reading }));
+    const head = JSON.parse(new TextDecoder().decode(files['reading.json']!));
+    const { joints: _j, columns: _c, ...old } = head;
+    const pictures = reading.footage.timesSec.length;
+    const numbers = new Float32Array(pictures * cocoJoints.length * 3);
+    for (let i = 0; i < numbers.length; i++) numbers[i] = i;
+    const bytes = zipSync({
+      'book.json': files['book.json']!,
+      'reading.json': strToU8(JSON.stringify({ ...old, version: 1 })),
+      'reading.f32': new Uint8Array(numbers.buffer),
+    });
+    const opened = unpackBookFile(bytes);
+    if (!opened.ok) throw new Error(opened.failure.sentence);
+    const { sightings } = opened.value.reading!;
+    expect(sightings.xPx[cell(1, 2)]).toBe(cocoJoints.length + 2);
+    expect(sightings.confidence[cell(0, 1)]).toBe(2 * pictures * cocoJoints.length + 1);
+    expect(sightings.xPx[cell(1, cocoJoints.length)]).toBeNaN();
+    expect(sightings.onwardXPx.every(Number.isNaN)).toBe(true);
+  });
+
+  it('and one of a newer version is refused', () => {
+    const files = unzipSync(packBookFile({ book: newBook('New'), reading: madeReading() }));
+    const head = JSON.parse(new TextDecoder().decode(files['reading.json']!));
+    const opened = unpackBookFile(
+      zipSync({ ...files, 'reading.json': strToU8(JSON.stringify({ ...head, version: 99 })) }),
+    );
+    expect(opened.ok ? null : opened.failure.code).toBe('book-newer');
   });
 });

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { type DetectedJoint, detectedJoints, type Joint, sidePairs } from '../../src/base/joints.ts';
+import { type CocoJoint, cocoJoints, type Joint, sidePairs } from '../../src/base/joints.ts';
 import { computeTiming } from '../../src/timing/computeTiming.ts';
 import { minimumJerk } from '../../src/timing/ease.ts';
 import type { Timing } from '../../src/timing/timing.ts';
@@ -15,14 +15,14 @@ function take(name: string): { places: Places; truth: AuthoredTruth; bodyHeightP
   const file = new URL(`../../fixtures/takes/${name}.truth.json`, import.meta.url);
   const truth = JSON.parse(readFileSync(file, 'utf8'));
   const snake = (joint: Joint) => joint.replace(/([A-Z])/g, (c) => `_${c.toLowerCase()}`);
-  const column = (joint: DetectedJoint, axis: 0 | 1) =>
+  const column = (joint: CocoJoint, axis: 0 | 1) =>
     Float64Array.from(truth.pose, (p: { joints: Record<string, number[]> }) => {
       const at = p.joints[snake(joint)] ?? p.joints[joint];
       return at![axis]!;
     });
-  const places = new Map(detectedJoints.map((j) => [j, { x: column(j, 0), y: column(j, 1) }]));
+  const places = new Map(cocoJoints.map((j) => [j, { x: column(j, 0), y: column(j, 1) }]));
   const timesSec = Float64Array.from(truth.pose, (p: { t: number }) => p.t);
-  const at = (joint: DetectedJoint) => places.get(joint)!.y[0]!;
+  const at = (joint: CocoJoint) => places.get(joint)!.y[0]!;
   return {
     places: { timesSec, places },
     truth: { keys: truth.keys, holds: truth.holds, durationSec: truth.duration },

@@ -1,15 +1,15 @@
 import { describe, expect, it } from 'vitest';
-import { type DetectedJoint, detectedJoints, type Joint, sidePairs } from '../../src/base/joints.ts';
+import { type CocoJoint, cocoJoints, type Joint, sidePairs } from '../../src/base/joints.ts';
 import type { Correction } from '../../src/track/correction.ts';
 import { fitTracks } from '../../src/track/fitTracks.ts';
 import type { Motion } from '../../src/track/motion.ts';
 import { cell, type Sightings } from '../../src/track/sighting.ts';
 import { editable, evenTimes, hold, type MadeMovement, makeSightings, pendulum, standing, straight } from '../make.ts';
 
-const number = (joint: DetectedJoint): number => detectedJoints.indexOf(joint);
+const number = (joint: CocoJoint): number => cocoJoints.indexOf(joint);
 
 /** Exchanges left and right of these joints in these pictures, as a confused detector does. */
-function confuse(seen: Sightings, pictures: readonly number[], of: (left: DetectedJoint) => boolean): void {
+function confuse(seen: Sightings, pictures: readonly number[], of: (left: CocoJoint) => boolean): void {
   for (const [left, right] of sidePairs) {
     if (!of(left)) continue;
     for (const i of pictures)
@@ -21,7 +21,7 @@ function confuse(seen: Sightings, pictures: readonly number[], of: (left: Detect
 }
 
 const span = (from: number, to: number): number[] => Array.from({ length: to - from }, (_, k) => from + k);
-const legs = (left: DetectedJoint): boolean => /Hip|Knee|Ankle/.test(left);
+const legs = (left: CocoJoint): boolean => /Hip|Knee|Ankle/.test(left);
 const worst = (motion: Motion, joint: Joint, truth: MadeMovement): number => {
   const path = motion.paths.get(joint)!;
   return Math.max(
@@ -161,18 +161,18 @@ describe('the body', () => {
     expect(upright.torsoPx).toBeCloseTo(115, -1);
     // Sits: thighs toward the lens, half as long in the picture.
     const [hipY, kneeY] = [standing.leftHip[1], standing.leftKnee[1]];
-    const sunk = (joint: DetectedJoint): MadeMovement => {
+    const sunk = (joint: CocoJoint): MadeMovement => {
       const [x, y] = standing[joint];
       return hold(480 + x, 280 + y - (y > hipY ? (kneeY - hipY) / 2 : 0));
     };
-    const names: DetectedJoint[] = ['leftKnee', 'rightKnee', 'leftAnkle', 'rightAnkle'];
+    const names: CocoJoint[] = ['leftKnee', 'rightKnee', 'leftAnkle', 'rightAnkle'];
     const seated = fitTracks(makeSightings({ joints: Object.fromEntries(names.map((j) => [j, sunk(j)])) }), []);
     expect(seated.bodyHeightPx / 400).toBeGreaterThan(0.85);
   });
 
   it('neck, chest and pelvis lie on the middle line, the chin under the mouth', () => {
     const tracks = fitTracks(makeSightings(), []);
-    expect(tracks.joints).toEqual([...detectedJoints, 'neck', 'pelvis', 'chest', 'chin']);
+    expect(tracks.joints).toEqual([...cocoJoints, 'neck', 'pelvis', 'chest', 'chin']);
     const at = (joint: Joint) => {
       const path = tracks.at(Float64Array.of(1)).paths.get(joint)!;
       return [path.xPx[0]!, path.yPx[0]!, path.sdPx[0]!] as const;
@@ -205,7 +205,7 @@ describe('doubts', () => {
 
   it('each fault is told once, with its span and joint', () => {
     const seen = editable(makeSightings({ timesSec: evenTimes(120, 30), noisePx: 1 }));
-    const set = (joint: DetectedJoint, from: number, to: number, confidence: number) => {
+    const set = (joint: CocoJoint, from: number, to: number, confidence: number) => {
       for (const i of span(from, to)) seen.confidence[cell(i, number(joint))] = confidence;
     };
     set('leftWrist', 30, 50, 0.2);
@@ -241,7 +241,7 @@ describe('doubts', () => {
     expect([two.startSec, two.endSec]).toEqual([0, 0.5]);
 
     const empty = editable(makeSightings({ timesSec: evenTimes(90, 30) }));
-    for (const i of span(30, 60)) for (const j of detectedJoints) empty.confidence[cell(i, number(j))] = 0;
+    for (const i of span(30, 60)) for (const j of cocoJoints) empty.confidence[cell(i, number(j))] = 0;
     const told = fitTracks(empty, []).doubts;
     expect(told.map((d) => d.code)).toEqual(['nobody']);
     expect(told[0]!.startSec).toBeCloseTo(1, 1);
@@ -253,9 +253,9 @@ describe('doubts', () => {
   it('takes a faint body, or one that flashes up for three pictures, for an empty room', () => {
     const room = editable(makeSightings({ timesSec: evenTimes(90, 30) }));
     room.confidence.fill(0.25);
-    for (const i of span(0, 3)) for (const j of detectedJoints) room.confidence[cell(i, number(j))] = 0.4;
+    for (const i of span(0, 3)) for (const j of cocoJoints) room.confidence[cell(i, number(j))] = 0.4;
     expect(fitTracks(room, []).joints).toEqual([]);
-    for (const i of span(3, 12)) for (const j of detectedJoints) room.confidence[cell(i, number(j))] = 0.4;
+    for (const i of span(3, 12)) for (const j of cocoJoints) room.confidence[cell(i, number(j))] = 0.4;
     expect(fitTracks(room, []).joints).not.toEqual([]);
   });
 });

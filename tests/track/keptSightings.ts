@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
-import { detectedJoints } from '../../src/base/joints.ts';
+import { cocoJoints } from '../../src/base/joints.ts';
 import type { JointTruth } from '../../src/track/score.ts';
-import type { Sightings } from '../../src/track/sighting.ts';
+import { cell, emptySightingColumns, type Sightings } from '../../src/track/sighting.ts';
 
 const fixture = (path: string): string => readFileSync(new URL(`../../fixtures/${path}`, import.meta.url), 'utf8');
 
@@ -20,8 +20,16 @@ interface KeptFile {
 /** What the accurate detector saw in one of our takes (written by `fixtures/keepSightings.ts`). */
 export function keptSightings(take: string): Sightings {
   const kept = JSON.parse(fixture(`sightings/${take}.json`)) as KeptFile;
-  const column = (whole: readonly (number | null)[], factor: number): Float32Array =>
-    Float32Array.from(whole, (v) => (v === null ? Number.NaN : v / factor));
+  const pictures = kept.timesSec.length;
+  const columns = emptySightingColumns(pictures);
+  const row = kept.xTenths.length / pictures;
+  const fill = (into: Float32Array, whole: readonly (number | null)[], factor: number): void => {
+    for (const [i, v] of whole.entries())
+      into[cell(Math.floor(i / row), i % row)] = v === null ? Number.NaN : v / factor;
+  };
+  fill(columns.xPx, kept.xTenths, 10);
+  fill(columns.yPx, kept.yTenths, 10);
+  fill(columns.confidence, kept.confidenceHundredths, 100);
   return {
     detector: {
       model: kept.model,
@@ -32,9 +40,7 @@ export function keptSightings(take: string): Sightings {
     widthPx: kept.widthPx,
     heightPx: kept.heightPx,
     timesSec: Float64Array.from(kept.timesSec),
-    xPx: column(kept.xTenths, 10),
-    yPx: column(kept.yTenths, 10),
-    confidence: column(kept.confidenceHundredths, 100),
+    ...columns,
     readCount: kept.timesSec.length,
     peopleSeen: kept.peopleSeen,
   };
@@ -49,7 +55,7 @@ export function takeTruth(take: string): JointTruth {
   return {
     timesSec: Float64Array.from(pose, (p) => p.t),
     joints: new Map(
-      detectedJoints.map((joint) => {
+      cocoJoints.map((joint) => {
         const at = pose.map((p) => p.joints[snake(joint)]!);
         return [
           joint,
