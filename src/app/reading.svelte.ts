@@ -1,7 +1,7 @@
 import type { Outcome } from '../base/failure.ts';
 import { type NewestPose, type ReadingState, TakeReader } from '../detect/client.ts';
 import type { ModelChoice } from '../detect/poseModel.ts';
-import type { TakeReading } from '../detect/protocol.ts';
+import type { PerformerAt, TakeReading } from '../detect/protocol.ts';
 import { PauseSwitch } from '../ingest/calls.ts';
 import type { TakeSource } from '../ingest/openTake.ts';
 import type { Sightings } from '../track/sighting.ts';
@@ -41,6 +41,7 @@ export class Reading {
     source: TakeSource,
     model: ModelChoice,
     stillsRate: number,
+    performer: readonly PerformerAt[],
     onSightings: (sightings: Sightings) => void,
   ): Promise<Outcome<TakeReading>> {
     this.busy = true;
@@ -61,7 +62,7 @@ export class Reading {
     try {
       const outcome = await this.#reader.read(
         source,
-        { model, stillsRate },
+        { model, stillsRate, performer },
         {
           signal: this.#abort.signal,
           pause: this.#pause,

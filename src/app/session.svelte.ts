@@ -2,6 +2,7 @@ import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import { type FrameGrid, gridTimesSec, layGrid } from '../base/frameGrid.ts';
 import type { ModelChoice } from '../detect/poseModel.ts';
+import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
 import { type Book, newBook } from '../project/book.ts';
 import { packBookFile, unpackBookFile } from '../project/bookFile.ts';
@@ -315,17 +316,23 @@ export class Session {
     this.notice = null;
     let keptAt = performance.now();
     const before = this.#sightings;
-    const outcome = await this.reading.run(sourceOf(take.files), model, take.stillsFps, (sightings) => {
-      // A second reading must not take the plan away before it is ready to replace it.
-      if (this.#take !== take || (before && sightings.readCount < before.readCount)) return;
-      this.#sightings = sightings;
-      // Computed here rather than when it is next drawn, so that the reading knows what it costs.
-      void this.plan;
-      if (performance.now() - keptAt > 4000) {
-        keptAt = performance.now();
-        this.#keepReading();
-      }
-    });
+    const outcome = await this.reading.run(
+      sourceOf(take.files),
+      model,
+      take.stillsFps,
+      performerOf(this.book),
+      (sightings) => {
+        // A second reading must not take the plan away before it is ready to replace it.
+        if (this.#take !== take || (before && sightings.readCount < before.readCount)) return;
+        this.#sightings = sightings;
+        // Computed here rather than when it is next drawn, so that the reading knows what it costs.
+        void this.plan;
+        if (performance.now() - keptAt > 4000) {
+          keptAt = performance.now();
+          this.#keepReading();
+        }
+      },
+    );
     if (this.#take !== take) return;
     if (!outcome.ok) {
       this.fail(outcome.failure);
@@ -401,6 +408,13 @@ export class Session {
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }
   }
+}
+
+/** Where the animator pointed the performer out, in order of time. */
+function performerOf(book: Book): PerformerAt[] {
+  return book.corrections
+    .flatMap((c) => (c.kind === 'performer' ? [{ timeSec: c.takeSec, xPx: c.xPx, yPx: c.yPx }] : []))
+    .sort((a, b) => a.timeSec - b.timeSec);
 }
 
 /** The rate at which footage of stills was opened; for a video any rate serves. */

@@ -12,7 +12,14 @@ import {
 } from '../track/sighting.ts';
 import type { BackendName } from './chooseBackend.ts';
 import type { ModelChoice } from './poseModel.ts';
-import type { DetectCalls, DetectorChoice, ReadProgress, SightingsBatch, TakeReading } from './protocol.ts';
+import type {
+  DetectCalls,
+  DetectorChoice,
+  PerformerAt,
+  ReadProgress,
+  SightingsBatch,
+  TakeReading,
+} from './protocol.ts';
 
 /** How a take is read. */
 export interface ReadOptions {
@@ -22,6 +29,8 @@ export interface ReadOptions {
   readonly stillsRate?: number;
   /** Seconds between pictures in which people are counted; 0 = never. Default 0.5. */
   readonly countPeopleEverySec?: number;
+  /** Where the animator pointed the performer out. Default: nowhere, the reader chooses. */
+  readonly performer?: readonly PerformerAt[];
   /** Use this backend only. Default: the fastest that works. */
   readonly backend?: BackendName;
   /** Read pixels this way only. Default: the faster one. */
@@ -79,6 +88,7 @@ export class TakeReader {
         model: options.model ?? 'accurate',
         stillsRate: options.stillsRate ?? 24,
         countPeopleEverySec: options.countPeopleEverySec ?? 0.5,
+        performer: options.performer ?? [],
         backend: options.backend ?? null,
         pixelWay: options.pixelWay ?? null,
       },

@@ -11,6 +11,13 @@ export interface DetectorChoice extends BackendChoice {
   readonly model: string;
 }
 
+/** The performer is the person nearest to this point (upright pixels) at this time (take seconds). */
+export interface PerformerAt {
+  readonly timeSec: number;
+  readonly xPx: number;
+  readonly yPx: number;
+}
+
 /** What to read and how. */
 export interface ReadRequest {
   readonly source: TakeSource;
@@ -19,6 +26,8 @@ export interface ReadRequest {
   readonly stillsRate: number;
   /** Seconds between pictures in which people are counted; 0 = never. */
   readonly countPeopleEverySec: number;
+  /** Where the animator pointed the performer out; rising times, empty = the reader chooses. */
+  readonly performer: readonly PerformerAt[];
   /** Use this backend only; null = choose. */
   readonly backend: BackendName | null;
   /** Read pixels this way only; null = time both and choose. */

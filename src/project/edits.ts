@@ -89,8 +89,15 @@ export function applyEdit(book: Book, edit: Edit): Book {
 
 /** What undo calls the edit: "Undo move key". */
 export function editLabel(edit: Edit): string {
-  return labels[edit.kind];
+  return edit.kind === 'correct' ? correctionLabels[edit.correction.kind] : labels[edit.kind];
 }
+
+const correctionLabels: Record<Correction['kind'], string> = {
+  place: 'place joint',
+  hide: 'hidden span',
+  swapSides: 'swap sides',
+  performer: 'choose performer',
+};
 
 const labels: Record<Edit['kind'], string> = {
   rename: 'rename shot',
@@ -121,10 +128,14 @@ function withKey(book: Book, key: PinnedKey, removedKeysSec: readonly number[]):
   };
 }
 
+/** The corrections with one more; what it says anew about the same joint and moment gives way. */
 function addCorrection(all: readonly Correction[], added: Correction): readonly Correction[] {
-  if (added.kind !== 'place') return [...all, added];
-  const isSame = (c: Correction) =>
-    c.kind === 'place' && c.joint === added.joint && Math.abs(c.takeSec - added.takeSec) < samePlaceSec;
+  const isSame = (c: Correction) => {
+    if (added.kind === 'place')
+      return c.kind === 'place' && c.joint === added.joint && Math.abs(c.takeSec - added.takeSec) < samePlaceSec;
+    if (added.kind === 'performer') return c.kind === 'performer' && Math.abs(c.takeSec - added.takeSec) < samePlaceSec;
+    return false;
+  };
   return [...all.filter((c) => !isSame(c)), added];
 }
 

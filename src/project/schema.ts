@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Footage, FootageNote } from '../base/footage.ts';
 import { detectedJoints, joints } from '../base/joints.ts';
+import { usualReachSec } from '../track/correction.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
 import { type Book, newBook } from './book.ts';
 import { readingVersion, type StoredColumns, storedInVersion1 } from './reading.ts';
@@ -15,9 +16,23 @@ const joint = z.enum(joints as unknown as [string, ...string[]]);
 const detectedJoint = z.enum(detectedJoints);
 
 const correction = z.discriminatedUnion('kind', [
-  z.object({ kind: z.literal('place'), joint: detectedJoint, takeSec: seconds, xPx: z.number(), yPx: z.number() }),
+  z.object({
+    kind: z.literal('place'),
+    joint: detectedJoint,
+    takeSec: seconds,
+    xPx: z.number(),
+    yPx: z.number(),
+    // Books of before the reach could be chosen.
+    reachSec: seconds.min(0).default(usualReachSec),
+  }),
   z.object({ kind: z.literal('hide'), joint: detectedJoint, startSec: seconds, endSec: seconds }),
-  z.object({ kind: z.literal('swapSides'), startSec: seconds, endSec: seconds }),
+  z.object({
+    kind: z.literal('swapSides'),
+    startSec: seconds,
+    endSec: seconds,
+    part: z.enum(['all', 'arms', 'legs']).default('all'),
+  }),
+  z.object({ kind: z.literal('performer'), takeSec: seconds, xPx: z.number(), yPx: z.number() }),
 ]);
 
 const pinnedKey = z.object({

@@ -27,6 +27,7 @@ const anyEdit: fc.Arbitrary<Edit> = fc.oneof(
       takeSec: sec,
       xPx: sec,
       yPx: sec,
+      reachSec: sec,
     }),
   }),
   fc.record({

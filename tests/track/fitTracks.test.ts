@@ -71,7 +71,7 @@ describe('sides', () => {
   });
 
   it('the animator’s word on sides is laid on top of the settled ones', () => {
-    const corrections: Correction[] = [{ kind: 'swapSides', startSec: 1, endSec: 1.5 }];
+    const corrections: Correction[] = [{ kind: 'swapSides', part: 'all', startSec: 1, endSec: 1.5 }];
     const motion = fitTracks(makeSightings({ noisePx: 1 }), corrections).at(Float64Array.of(0.5, 1.25, 1.9));
     const x = motion.paths.get('leftShoulder')!.xPx;
     expect(x[0]).toBeCloseTo(520, -1);
@@ -110,7 +110,7 @@ describe('sides', () => {
 describe('corrections', () => {
   it('a placed joint is where it was placed, between its neighbours’ sightings, and the rest stays', () => {
     const seen = makeSightings({ noisePx: 1 });
-    const place: Correction = { kind: 'place', joint: 'leftWrist', takeSec: 1.0, xPx: 560, yPx: 330 };
+    const place: Correction = { kind: 'place', joint: 'leftWrist', takeSec: 1.0, xPx: 560, yPx: 330, reachSec: 0 };
     const at = Float64Array.of(0.3, 1.0, 1.7);
     const before = fitTracks(seen, []).at(at).paths;
     const after = fitTracks(seen, [place]).at(at).paths;
@@ -128,6 +128,7 @@ describe('corrections', () => {
       takeSec,
       xPx,
       yPx: 130,
+      reachSec: 0,
     });
     const path = fitTracks(makeSightings(), [place(0.5, 470), place(0.5, 490), place(1.017, 495)])
       .at(Float64Array.of(0.5, 1.017))
