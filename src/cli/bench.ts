@@ -1,22 +1,32 @@
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { BatchBrowser } from './batchBrowser.ts';
 import type { BatchReading, ModelChoice } from './batchJob.ts';
 import { accuracyReport, measureTake, type TakeAccuracy } from './benchAccuracy.ts';
+import { accuraciesFrom, accuracyJson, comparison } from './benchCompare.ts';
+import { keepReading, takeKept } from './benchKeep.ts';
 import { pipelineReport, readPlainly } from './benchPipeline.ts';
-import { truthTakes } from './benchTruth.ts';
+import { type TruthTake, truthTakes } from './benchTruth.ts';
 import { projectRoot } from './builtApp.ts';
 import { ProgressLine } from './progressLine.ts';
 
-const usage = `Usage: npm run bench -- [pipeline|accuracy] [--model fast|accurate] [--truth DIR] [--take VIDEO]
+const usage = `Usage: npm run bench -- [pipeline|accuracy] [--model fast|accurate] [--truth DIR]… [--take VIDEO]
+                        [--take-names NAME,…] [--keep DIR [--again]] [--json FILE] [--compare FILE]
 
-  pipeline  pictures per second of reading, beside the plain way
-  accuracy  errors on takes whose truth is known, our tracks beside three plain ways
-            (without either word: both)
-  --model   the detector. Without it: accurate
-  --truth   a folder with more takes of known truth, as NAME.mp4 and NAME.truth.json
-  --take    the video whose reading is timed. Without it: the demo take`;
+  pipeline      pictures per second of reading, beside the plain way
+  accuracy      errors on takes whose truth is known, our tracks beside three plain ways
+                (without either word: both)
+  --model       the detector. Without it: accurate
+  --truth       a folder with more takes of known truth, as NAME.mp4 and NAME.truth.json (may be given again;
+                NUDGEBOOK_TRUTH in the environment names one, too)
+  --take        the video whose reading is timed. Without it: the demo take
+  --take-names  only these takes, names with commas between
+  --keep        a folder for what was read of each take: taken from there next time, so that only the tracks are
+                computed anew
+  --again       reads every take anew, whatever the folder of --keep holds
+  --json        writes all numbers into a file ("-": prints them instead of the tables)
+  --compare     an earlier file of --json: prints what has changed since`;
 
 const ownTakes = join(projectRoot, 'fixtures/takes');
 
@@ -25,11 +35,26 @@ interface Wish {
   readonly model: ModelChoice;
   readonly truthFolders: readonly string[];
   readonly timedTake: string;
+  readonly takeNames: readonly string[] | null;
+  readonly keepFolder: string | null;
+  readonly again: boolean;
+  readonly jsonFile: string | null;
+  readonly before: readonly TakeAccuracy[] | null;
 }
 
 function readWish(): Wish {
+  const text = { type: 'string' } as const;
   const { values, positionals } = parseArgs({
-    options: { model: { type: 'string' }, truth: { type: 'string' }, take: { type: 'string' } },
+    options: {
+      model: text,
+      truth: { type: 'string', multiple: true },
+      take: text,
+      'take-names': text,
+      keep: text,
+      again: { type: 'boolean' },
+      json: text,
+      compare: text,
+    },
     allowPositionals: true,
   });
   const parts = new Set(positionals.length > 0 ? positionals : ['pipeline', 'accuracy']);
@@ -39,36 +64,86 @@ function readWish(): Wish {
   if (model !== 'fast' && model !== 'accurate')
     throw new Error(`--model takes fast or accurate, not “${model}”.\n\n${usage}`);
   const timedTake = values.take ?? join(ownTakes, 'keeper.mp4');
-  const missing = [values.truth ?? ownTakes, timedTake].find((path) => !existsSync(path));
+  const further = values.truth ?? (process.env.NUDGEBOOK_TRUTH ? [process.env.NUDGEBOOK_TRUTH] : []);
+  const missing = [...further, timedTake, ...(values.compare ? [values.compare] : [])].find((p) => !existsSync(p));
   if (missing) throw new Error(`There is nothing at ${missing}.\n\n${usage}`);
-  return { parts, model, truthFolders: [ownTakes, ...(values.truth ? [values.truth] : [])], timedTake };
+  return {
+    parts,
+    model,
+    truthFolders: [ownTakes, ...further],
+    timedTake,
+    takeNames: values['take-names']?.split(',').filter(Boolean) ?? null,
+    keepFolder: values.keep ?? null,
+    again: values.again ?? false,
+    jsonFile: values.json ?? null,
+    before: values.compare ? accuraciesFrom(readFileSync(values.compare, 'utf8')) : null,
+  };
 }
 
-async function read(browser: BatchBrowser, videoPath: string, model: ModelChoice): Promise<BatchReading> {
-  const progress = new ProgressLine(basename(videoPath));
-  const rate = { frames: 24, seconds: 1 };
-  const job = { shotName: '', model, stillsFps: 24, rate, onFrames: 2, puppetHeightMm: 250 } as const;
-  const reply = await browser.read([videoPath], job, (p) => progress.show(p));
-  progress.close();
-  if (!reply.ok) throw new Error(`${videoPath}: ${reply.sentence}`);
-  return reply.value;
+/** Opens a browser when the first take is read, since kept readings need none. */
+class LateBrowser {
+  private browser: Promise<BatchBrowser> | null = null;
+
+  async read(videoPath: string, model: ModelChoice): Promise<BatchReading> {
+    this.browser ??= BatchBrowser.open((line) => console.error(line));
+    const browser = await this.browser;
+    const progress = new ProgressLine(basename(videoPath));
+    const rate = { frames: 24, seconds: 1 };
+    const job = { shotName: '', model, stillsFps: 24, rate, onFrames: 2, puppetHeightMm: 250 } as const;
+    const reply = await browser.read([videoPath], job, (p) => progress.show(p));
+    progress.close();
+    if (!reply.ok) throw new Error(`${videoPath}: ${reply.sentence}`);
+    return reply.value;
+  }
+
+  async close(): Promise<void> {
+    await (await this.browser)?.close();
+  }
+}
+
+/** The kept reading where there is one and it is wanted; else a new one, which is kept if that is wanted. */
+async function readOrTake(browser: LateBrowser, take: TruthTake, wish: Wish): Promise<BatchReading> {
+  const { model, keepFolder, again } = wish;
+  const kept = keepFolder && !again ? takeKept(keepFolder, take.name, model, take.videoPath) : null;
+  if (kept) {
+    if (!kept.sameCode)
+      console.error(`${take.name}: kept before the reading code was changed; --again would read it anew.`);
+    return kept.reading;
+  }
+  const reading = await browser.read(take.videoPath, model);
+  if (keepFolder) keepReading(keepFolder, take.name, model, take.videoPath, reading);
+  return reading;
+}
+
+function chosenTakes({ truthFolders, takeNames }: Wish): TruthTake[] {
+  const all = truthFolders.flatMap(truthTakes);
+  const strange = takeNames?.find((name) => !all.some((take) => take.name === name));
+  if (strange)
+    throw new Error(`There is no take “${strange}” of known truth, only ${all.map((take) => take.name).join(', ')}.`);
+  return takeNames ? all.filter((take) => takeNames.includes(take.name)) : all;
 }
 
 async function bench(): Promise<void> {
-  const { parts, model, truthFolders, timedTake } = readWish();
-  const browser = await BatchBrowser.open((line) => console.error(line));
+  const wish = readWish();
+  const { parts, model, timedTake, jsonFile, before } = wish;
+  const browser = new LateBrowser();
   let timed: BatchReading | null = null;
   const accuracies: TakeAccuracy[] = [];
   try {
-    if (parts.has('pipeline')) timed = await read(browser, timedTake, model);
-    for (const take of parts.has('accuracy') ? truthFolders.flatMap(truthTakes) : [])
-      accuracies.push(measureTake(take, await read(browser, take.videoPath, model)));
+    if (parts.has('pipeline')) timed = await browser.read(timedTake, model);
+    for (const take of parts.has('accuracy') ? chosenTakes(wish) : [])
+      accuracies.push(measureTake(take, await readOrTake(browser, take, wish)));
   } finally {
     await browser.close();
   }
   // Timed when the other browser has gone: the two must not share the processor.
   if (timed) console.log(`${pipelineReport(basename(timedTake), timed, await readPlainly(timedTake, timed))}\n`);
-  if (accuracies.length > 0) console.log(accuracyReport(accuracies));
+  if (accuracies.length === 0) return;
+  if (jsonFile === '-') console.log(accuracyJson(accuracies));
+  else {
+    if (jsonFile) writeFileSync(jsonFile, `${accuracyJson(accuracies)}\n`);
+    console.log(before ? comparison(before, accuracies) : accuracyReport(accuracies));
+  }
 }
 
 bench().catch((error: unknown) => {

@@ -27,16 +27,14 @@ interface TruthFile {
   /** `leave`: not a pose of its own, but the moment at which the one before is left. */
   readonly keys?: readonly { readonly t: number; readonly leave?: boolean }[];
   readonly holds?: readonly { readonly start: number; readonly end: number }[];
-  /** Joints of a second person. */
-  readonly others?: unknown;
 }
 
 /** Shorter takes are there for tests of their own; nothing can be measured on them. */
 const leastSec = 0.5;
 
 /**
- * Every take in a folder whose truth holds one person's joints. A ball's or a pendulum's is passed over; so is one with
- * two people, since nothing says which of them is to be followed.
+ * Every take in a folder whose truth holds the performer's joints; a ball's or a pendulum's is passed over. Where others
+ * come into the picture the performer is the truth's own `pose`, theirs stand apart.
  */
 export function truthTakes(folder: string): TruthTake[] {
   const names = readdirSync(folder)
@@ -46,7 +44,7 @@ export function truthTakes(folder: string): TruthTake[] {
   return names.flatMap((name) => {
     const videoPath = join(folder, `${name}.mp4`);
     const file = JSON.parse(readFileSync(join(folder, `${name}.truth.json`), 'utf8')) as TruthFile;
-    if (!file.pose || file.others || !existsSync(videoPath)) return [];
+    if (!file.pose || !existsSync(videoPath)) return [];
     const truth = jointTruth(file.pose);
     if (truth.joints.size === 0 || !((truth.timesSec.at(-1) ?? 0) >= leastSec)) return [];
     const holds = file.holds?.map((h) => ({ startSec: h.start, endSec: h.end })) ?? null;
