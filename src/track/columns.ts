@@ -1,4 +1,5 @@
 import { type DetectedJoint, detectedJoints, sideFollowers, sidePairs } from '../base/joints.ts';
+import type { Correction, SwappedPart } from './correction.ts';
 import { cell, jointsPerPicture, type Sightings } from './sighting.ts';
 
 /**
@@ -11,6 +12,8 @@ export interface Columns {
   readonly xPx: Float64Array;
   readonly yPx: Float64Array;
   readonly confidence: Float64Array;
+  /** As in `Sightings`; NaN = no model says. */
+  readonly depthPx: Float64Array;
   /** How far the picture around the joint moves until the next picture, and its sd; NaN = not measured. */
   readonly onwardXPx: Float64Array;
   readonly onwardYPx: Float64Array;
@@ -43,6 +46,7 @@ export function copyColumns(s: Sightings): Columns {
     xPx,
     yPx,
     confidence,
+    depthPx: Float64Array.from(s.depthPx.subarray(0, cells)),
     onwardXPx: Float64Array.from(s.onwardXPx.subarray(0, cells)),
     onwardYPx: Float64Array.from(s.onwardYPx.subarray(0, cells)),
     onwardSdPx: Float64Array.from(s.onwardSdPx.subarray(0, cells)),
@@ -62,11 +66,28 @@ export function exchangePair(c: Columns, picture: number, pair: number): void {
   for (const [left, right] of exchanged[pair]!) {
     const a = cell(picture, left);
     const b = cell(picture, right);
-    for (const column of [c.xPx, c.yPx, c.confidence, c.onwardXPx, c.onwardYPx, c.onwardSdPx]) {
+    for (const column of [c.xPx, c.yPx, c.confidence, c.depthPx, c.onwardXPx, c.onwardYPx, c.onwardSdPx]) {
       const kept = column[a]!;
       column[a] = column[b]!;
       column[b] = kept;
     }
+  }
+}
+
+/** The pairs (indices of `sidePairs`) that each part has. Arms begin at the shoulders, legs at the hips. */
+const pairsOfPart: Readonly<Record<SwappedPart, readonly number[]>> = {
+  all: [...pairNumbers.keys()],
+  arms: [2, 3, 4],
+  legs: [5, 6, 7],
+};
+
+/** Exchanges left and right in the spans where the animator says so, in place. */
+export function exchangeAsTold(c: Columns, corrections: readonly Correction[]): void {
+  for (const told of corrections) {
+    if (told.kind !== 'swapSides') continue;
+    for (const [i, sec] of c.timesSec.entries())
+      if (sec >= told.startSec && sec <= told.endSec)
+        for (const pair of pairsOfPart[told.part]) exchangePair(c, i, pair);
   }
 }
 

@@ -1,12 +1,13 @@
 import { assert } from '../base/assert.ts';
 import { type DetectedJoint, detectedJoints, type Joint } from '../base/joints.ts';
 import { type BodySize, limbs, measureBody, torsoShareOfHeight } from './bodySize.ts';
-import { type Columns, copyColumns, exchangeSides, numberOfJoint } from './columns.ts';
+import { type Columns, copyColumns, exchangeAsTold, exchangeSides, numberOfJoint } from './columns.ts';
 import { constructible, constructJoints } from './constructed.ts';
 import type { Correction } from './correction.ts';
 import { findDoubts } from './doubts.ts';
-import type { Doubt, JointPath, Motion, Tracks } from './motion.ts';
+import type { Doubt, JointPath, Motion, SeenJoint, Tracks } from './motion.ts';
 import { accelerationDensity, leastConfidence, quickSdAt, slowErrorSec, slowSdAt, speedFactor } from './noise.ts';
+import { type Influence, influencesOf, moveAlong } from './placements.ts';
 import { isSomebodySeen } from './presence.ts';
 import { median } from './quantile.ts';
 import { findRepeats } from './repeats.ts';
@@ -32,6 +33,8 @@ export interface FittedJoint {
   readonly disbelieved: Uint8Array;
   /** Per knot: factor on the path's standard deviation, from how fast the joint moves around it. */
   readonly sdFactor: Float64Array;
+  /** The animator's placements, with how far each moves the path; no distance where nothing was seen to be moved. */
+  readonly influences: readonly Influence[];
 }
 
 /** A joint seen in fewer pictures than this is not tracked. */
@@ -44,6 +47,10 @@ const sameMomentSec = 0.002;
 const believed = 0.15;
 /** Speed is looked at this far around a moment, seconds: a limb that turns about is not at rest. */
 const speedReachSec = 0.3;
+/** A placement moves what was seen around it along; with no believed sighting this near there is nothing to move, seconds. */
+const seenNearSec = 0.1;
+/** A sighting further than this many of its own standard deviations from the path is one that the path does not follow. */
+const followedWithin = 3.5;
 /** A limb longer than its true length by this factor is a mistake of the detector's at one of its ends. */
 const stretchAllowed = 1.25;
 
@@ -72,9 +79,7 @@ export function fitTracks(sightings: Sightings, corrections: readonly Correction
   ];
   const sides = settleSides(columns, use, size.torsoPx, [upperArm, forearm, thigh, shank]);
   // The animator speaks of the sides that the screen shows, so this comes on top of the settling.
-  for (const c of corrections)
-    for (let i = 0; c.kind === 'swapSides' && i < n; i++)
-      if (columns.timesSec[i]! >= c.startSec && columns.timesSec[i]! <= c.endSec) exchangeSides(columns, i);
+  exchangeAsTold(columns, corrections);
   const unitPx = scaleOf(size, sightings);
   const stretched = stretchFactors(columns, size);
   const fitted: FittedJoint[] = [];
@@ -86,22 +91,53 @@ export function fitTracks(sightings: Sightings, corrections: readonly Correction
   const joints: Joint[] = [...fitted.map((f) => f.joint), ...constructible(tracked)];
   const gapSec = gapThresholdSec(columns.timesSec);
   const at = (timesSec: Float64Array): Motion => readMotion(fitted, size.heightPx, gapSec, timesSec);
-  const doubts: Doubt[] = findDoubts({
-    sightings,
-    columns,
-    corrections,
-    size,
-    sides,
-    fitted,
-    atPictures: at(columns.timesSec),
-  });
+  let doubts: readonly Doubt[] | null = null;
   return {
     timesSec: columns.timesSec,
     bodyHeightPx: size.heightPx,
     torsoPx: size.torsoPx,
     joints,
     at,
-    doubts,
+    seen: (joint) => seenJoint(joint, columns, use, fitted, corrections, unitPx),
+    // Not needed while a joint is being dragged.
+    get doubts() {
+      doubts ??= findDoubts({ sightings, columns, corrections, size, sides, fitted, atPictures: at(columns.timesSec) });
+      return doubts;
+    },
+  };
+}
+
+function seenJoint(
+  joint: Joint,
+  c: Columns,
+  use: Uint8Array | readonly number[],
+  fitted: readonly FittedJoint[],
+  corrections: readonly Correction[],
+  unitPx: number,
+): SeenJoint | null {
+  const fit = fitted.find((f) => f.joint === joint);
+  if (!fit) return null;
+  const j = numberOfJoint(fit.joint);
+  const isHidden = (sec: number): boolean =>
+    corrections.some((k) => k.kind === 'hide' && k.joint === joint && sec >= k.startSec && sec <= k.endSec);
+  const column = (of: Float64Array): Float64Array =>
+    c.timesSec.map((sec, i) =>
+      use[i] === 1 && c.confidence[cell(i, j)]! > 0 && !isHidden(sec) ? of[cell(i, j)]! : Number.NaN,
+    );
+  const point: PathPoint = { xPx: 0, yPx: 0, vxPx: 0, vyPx: 0, sdPx: 0 };
+  const isFollowed = (sec: number, at: number): boolean => {
+    const confidence = c.confidence[at]!;
+    if (confidence < leastConfidence) return false;
+    fit.path.read(sec, point);
+    const errorPx = Math.hypot(quickSdAt(confidence), slowSdAt(fit.joint, confidence)) * unitPx;
+    return Math.hypot(c.xPx[at]! - point.xPx, c.yPx[at]! - point.yPx) <= followedWithin * errorPx;
+  };
+  return {
+    timesSec: c.timesSec,
+    xPx: column(c.xPx),
+    yPx: column(c.yPx),
+    believed: Uint8Array.from(c.timesSec, (sec, i) => (isFollowed(sec, cell(i, j)) ? 1 : 0)),
+    influences: fit.influences,
   };
 }
 
@@ -171,7 +207,16 @@ function fitJoint(
   const placements = corrections
     .filter((k) => k.kind === 'place' && k.joint === joint)
     .map((k) => (k.kind === 'place' ? k : null)!)
-    .sort((a, b) => a.takeSec - b.takeSec);
+    .sort((a, b) => a.takeSec - b.takeSec)
+    // The later word of two at one moment wins.
+    .filter((p, i, all) => !(i + 1 < all.length && all[i + 1]!.takeSec - p.takeSec < sameMomentSec));
+  const unplaced = corrections.filter((k) => k.kind !== 'place' || k.joint !== joint);
+  const before = placements.length > 0 ? fitJoint(joint, c, use, stretched, unplaced, unitPx) : null;
+  const influences = influencesOf(placements).map((one) =>
+    before && isSeenNear(before, one.placement.takeSec)
+      ? one
+      : { ...one, fromSec: one.placement.takeSec, toSec: one.placement.takeSec },
+  );
   const hides = corrections.filter((k) => k.kind === 'hide' && k.joint === joint);
   const hidden = (t: number): boolean => hides.some((k) => k.kind === 'hide' && t >= k.startSec && t <= k.endSec);
   interface Knot {
@@ -212,7 +257,6 @@ function fitJoint(
       confidence: 1,
     };
     const same = knots.findIndex((k) => Math.abs(k.sec - p.takeSec) < sameMomentSec);
-    // The later of two placements at one moment wins.
     if (same >= 0) knots[same] = { ...knot, sec: knots[same]!.sec };
     else {
       const after = knots.findIndex((k) => k.sec > p.takeSec);
@@ -228,7 +272,7 @@ function fitJoint(
     slowSdPx: Float64Array.from(knots, (k) => k.slowSd),
     placed: Uint8Array.from(knots, (k) => k.placed),
   };
-  const path = smoothPath(measures, {
+  const path = smoothPath(before ? moveAlong(measures, influences, before.path) : measures, {
     densityPx2S3: accelerationDensity * unitPx * unitPx,
     slowSec: slowErrorSec,
   });
@@ -239,7 +283,13 @@ function fitJoint(
     disbelieved: disbelievedPictures(path, c.timesSec),
     sdFactor: sdFactors(path, unitPx),
     usable: Uint8Array.from(knots, (k, i) => (k.confidence > 0 && path.trust[i]! >= believed ? 1 : 0)),
+    influences,
   };
+}
+
+/** Is there a believed sighting near this time? */
+function isSeenNear(f: FittedJoint, sec: number): boolean {
+  return f.path.timesSec.some((t, k) => f.usable[k] === 1 && Math.abs(t - sec) <= seenNearSec);
 }
 
 /** Pictures whose sighting the path did not believe; knots that the animator added lie between them. */

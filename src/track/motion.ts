@@ -1,4 +1,5 @@
 import type { Joint } from '../base/joints.ts';
+import type { Influence } from './placements.ts';
 
 /**
  * One joint's movement at the times of the `Motion` that holds it. All columns have shape [time].
@@ -39,8 +40,23 @@ export interface Tracks {
   readonly joints: readonly Joint[];
   /** Evaluates every joint at the times given (rising, take seconds); outside the take the ends are held. */
   at(timesSec: Float64Array): Motion;
+  /** What a joint's path was made from, for showing beside it; null for joints that no detector reports. */
+  seen(joint: Joint): SeenJoint | null;
   /** What is doubtful, for showing beside the result. */
   readonly doubts: readonly Doubt[];
+}
+
+/** One joint as it was seen and corrected, after sides were settled. Columns have shape [picture]. */
+export interface SeenJoint {
+  /** Take seconds. */
+  readonly timesSec: Float64Array;
+  /** Upright pixels. NaN = not seen, or left out (a repeated picture, a span marked as hidden). */
+  readonly xPx: Float64Array;
+  readonly yPx: Float64Array;
+  /** 1 where the path follows the sighting, 0 where it was taken for a mistake, or says nothing. */
+  readonly believed: Uint8Array;
+  /** The animator's placements, with how far each moves the path. Rising times. */
+  readonly influences: readonly Influence[];
 }
 
 /** Something the animator should know before trusting a number. */

@@ -289,6 +289,7 @@ function madeTracks(timing: Timing, doubts: readonly Doubt[] = []): Tracks {
     torsoPx: 116,
     joints,
     at: () => timing.motion,
+    seen: () => null,
     doubts,
   };
 }

@@ -35,6 +35,7 @@ export function tracksThrough(p: Places, bodyHeightPx: number, sdPx: number): Tr
     torsoPx: bodyHeightPx * 0.3,
     joints,
     doubts: [],
+    seen: () => null,
     at(timesSec): Motion {
       const paths = new Map<Joint, JointPath>();
       for (const joint of joints) {
