@@ -3,16 +3,18 @@ import { basename, join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { BatchBrowser } from './batchBrowser.ts';
 import type { BatchReading, ModelChoice } from './batchJob.ts';
-import { accuracyReport, measureTake, type TakeAccuracy } from './benchAccuracy.ts';
-import { accuraciesFrom, accuracyJson, comparison } from './benchCompare.ts';
+import { measureTake, type TakeAccuracy } from './benchAccuracy.ts';
+import { accuraciesFrom, accuracyJson } from './benchFile.ts';
 import { keepReading, takeKept } from './benchKeep.ts';
 import { pipelineReport, readPlainly } from './benchPipeline.ts';
+import { accuracyReport, comparison } from './benchReport.ts';
 import { type TruthTake, truthTakes } from './benchTruth.ts';
 import { projectRoot } from './builtApp.ts';
 import { ProgressLine } from './progressLine.ts';
 
 const usage = `Usage: npm run bench -- [pipeline|accuracy] [--model fast|accurate] [--truth DIR]… [--take VIDEO]
-                        [--take-names NAME,…] [--keep DIR [--again]] [--json FILE] [--compare FILE]
+                        [--take-names NAME,…] [--keep DIR [--again]] [--groups] [--json FILE]
+                        [--compare FILE]
 
   pipeline      pictures per second of reading, beside the plain way
   accuracy      errors on takes whose truth is known, our tracks beside three plain ways
@@ -22,6 +24,7 @@ const usage = `Usage: npm run bench -- [pipeline|accuracy] [--model fast|accurat
                 NUDGEBOOK_TRUTH in the environment names one, too)
   --take        the video whose reading is timed. Without it: the demo take
   --take-names  only these takes, names with commas between
+  --groups      the errors of head, arms, legs, hands and feet of every way, not of ours alone
   --keep        a folder for what was read of each take: taken from there next time, so that only the tracks are
                 computed anew
   --again       reads every take anew, whatever the folder of --keep holds
@@ -36,6 +39,7 @@ interface Wish {
   readonly truthFolders: readonly string[];
   readonly timedTake: string;
   readonly takeNames: readonly string[] | null;
+  readonly groups: boolean;
   readonly keepFolder: string | null;
   readonly again: boolean;
   readonly jsonFile: string | null;
@@ -50,6 +54,7 @@ function readWish(): Wish {
       truth: { type: 'string', multiple: true },
       take: text,
       'take-names': text,
+      groups: { type: 'boolean' },
       keep: text,
       again: { type: 'boolean' },
       json: text,
@@ -73,6 +78,7 @@ function readWish(): Wish {
     truthFolders: [ownTakes, ...further],
     timedTake,
     takeNames: values['take-names']?.split(',').filter(Boolean) ?? null,
+    groups: values.groups ?? false,
     keepFolder: values.keep ?? null,
     again: values.again ?? false,
     jsonFile: values.json ?? null,
@@ -125,7 +131,7 @@ function chosenTakes({ truthFolders, takeNames }: Wish): TruthTake[] {
 
 async function bench(): Promise<void> {
   const wish = readWish();
-  const { parts, model, timedTake, jsonFile, before } = wish;
+  const { parts, model, timedTake, groups, jsonFile, before } = wish;
   const browser = new LateBrowser();
   let timed: BatchReading | null = null;
   const accuracies: TakeAccuracy[] = [];
@@ -142,7 +148,7 @@ async function bench(): Promise<void> {
   if (jsonFile === '-') console.log(accuracyJson(accuracies));
   else {
     if (jsonFile) writeFileSync(jsonFile, `${accuracyJson(accuracies)}\n`);
-    console.log(before ? comparison(before, accuracies) : accuracyReport(accuracies));
+    console.log(before ? comparison(before, accuracies, groups) : accuracyReport(accuracies, groups));
   }
 }
 

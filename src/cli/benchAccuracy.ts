@@ -1,23 +1,44 @@
 import { gridTimesSec, layGrid } from '../base/frameGrid.ts';
+import { cocoJoints, type DetectedJoint, detectedJoints, furtherJoints } from '../base/joints.ts';
 import { computeTiming } from '../timing/computeTiming.ts';
 import { baselineMotion, baselines } from '../track/baselines.ts';
 import { fitTracks } from '../track/fitTracks.ts';
-import type { Motion } from '../track/motion.ts';
-import { meanScore, scoreMotion, type TrackScore } from '../track/score.ts';
+import { type JointTruth, scoreMotion, type TrackScore, truthTorsoPx } from '../track/score.ts';
+import { type MomentScore, type MotionAt, scoreMoments } from '../track/scoreMoments.ts';
+import { cell, type Sightings } from '../track/sighting.ts';
 import type { BatchReading } from './batchJob.ts';
 import { type FoundScore, scoreHolds, scoreKeys } from './benchKeys.ts';
-import { digits, textTable } from './benchTable.ts';
-import type { TruthTake } from './benchTruth.ts';
+import type { TrueKey, TruthTake } from './benchTruth.ts';
 
 /** The ways of turning sightings into tracks that stand side by side, ours last. */
 export const ways = ['raw', 'Savitzky–Golay', 'Butterworth 6 Hz', 'ours'] as const;
 /** One of them. */
 export type Way = (typeof ways)[number];
+/** Something measured of every way. */
+export type ByWay<T> = Readonly<Record<Way, T>>;
+
+/** The parts of the body that are also measured by themselves. All but the last make up the whole. */
+export const groups = ['head', 'arms', 'legs', 'hands & feet'] as const;
+/** One of them. */
+export type Group = (typeof groups)[number];
+
+const jointsOf: Readonly<Record<Group, readonly DetectedJoint[]>> = {
+  head: ['nose', 'leftEye', 'rightEye', 'leftEar', 'rightEar'],
+  arms: ['leftShoulder', 'rightShoulder', 'leftElbow', 'rightElbow', 'leftWrist', 'rightWrist'],
+  legs: ['leftHip', 'rightHip', 'leftKnee', 'rightKnee', 'leftAnkle', 'rightAnkle'],
+  'hands & feet': furtherJoints,
+};
 
 /** What was measured of one take. */
 export interface TakeAccuracy {
   readonly name: string;
-  readonly scores: Readonly<Record<Way, TrackScore>>;
+  /** Median length of the torso in the truth, pixels. */
+  readonly torsoPx: number;
+  /** The 17 COCO joints together. */
+  readonly scores: ByWay<TrackScore>;
+  /** A group is missing where the truth or the model knows none of its joints. */
+  readonly groups: Readonly<Partial<Record<Group, ByWay<TrackScore>>>>;
+  readonly moments: ByWay<MomentScore>;
   /** Null where the truth says nothing of them. */
   readonly keys: FoundScore | null;
   readonly holds: FoundScore | null;
@@ -31,13 +52,23 @@ const frameSec = rate.seconds / rate.frames;
 export function measureTake(take: TruthTake, { footage, sightings }: BatchReading): TakeAccuracy {
   const times = gridTimesSec(layGrid(rate, 0, footage.endSec));
   const tracks = fitTracks(sightings, []);
-  const motions: Record<Way, Motion> = {
-    raw: baselineMotion(sightings, baselines.raw, times),
-    'Savitzky–Golay': baselineMotion(sightings, baselines.savitzkyGolay, times),
-    'Butterworth 6 Hz': baselineMotion(sightings, baselines.butterworth, times),
-    ours: tracks.at(times),
+  const by = (clean: (typeof baselines)['raw']) => (sec: Float64Array) => baselineMotion(sightings, clean, sec);
+  const tracksBy: ByWay<MotionAt> = {
+    raw: by(baselines.raw),
+    'Savitzky–Golay': by(baselines.savitzkyGolay),
+    'Butterworth 6 Hz': by(baselines.butterworth),
+    ours: (sec) => tracks.at(sec),
   };
-  const scores = Object.fromEntries(ways.map((way) => [way, scoreMotion(motions[way], take.truth)]));
+  const motions = everyWay((way) => tracksBy[way](times));
+  const moments = {
+    turningKeysSec: take.keys && turningKeys(take.keys),
+    stops: take.stops,
+    holds: take.holds ?? [],
+  };
+  const measuredGroups = groups.flatMap((group) => {
+    const which = measurable(jointsOf[group], take.truth, sightings);
+    return which.length > 0 ? [[group, everyWay((way) => scoreMotion(motions[way], take.truth, which))] as const] : [];
+  });
   const timing = computeTiming(tracks, {
     rate,
     startSec: 0,
@@ -51,54 +82,31 @@ export function measureTake(take: TruthTake, { footage, sightings }: BatchReadin
   });
   return {
     name: take.name,
-    scores: scores as Record<Way, TrackScore>,
+    torsoPx: truthTorsoPx(take.truth),
+    scores: everyWay((way) => scoreMotion(motions[way], take.truth, cocoJoints)),
+    groups: Object.fromEntries(measuredGroups),
+    moments: everyWay((way) => scoreMoments(tracksBy[way], motions[way], take.truth, moments, cocoJoints)),
     keys: take.keys && scoreKeys(timing.keys, take.keys, frameSec),
     holds: take.holds && scoreHolds(timing.holds, take.holds, timing.takeTimeSec, frameSec),
   };
 }
 
-const head = ['take', 'way', 'position', 'p95', 'ones', 'p95', 'twos', 'p95', 'in 1 sd', 'in 2 sd', 'missing'];
-
-/** The tables to print: errors of every way on every take and in the mean, then keys and holds. */
-export function accuracyReport(takes: readonly TakeAccuracy[]): string {
-  const rowsOf = (name: string, score: (way: Way) => TrackScore) =>
-    ways.map((way, i) => scoreRow(i === 0 ? name : '', way, score(way)));
-  const errors = takes.flatMap((take) => rowsOf(take.name, (way) => take.scores[way]));
-  const mean = takes.length > 1 ? rowsOf('mean', (way) => meanScore(takes.map((take) => take.scores[way]))) : [];
-  const found = takes.flatMap(({ name, keys, holds }) => [
-    ...(keys ? [foundRow(name, 'keys', keys)] : []),
-    ...(holds ? [foundRow(name, 'holds', holds)] : []),
-  ]);
-  const foundHead = ['take', 'what', 'authored', 'found in time', 'extra', 'all found'];
-  return [
-    'Errors on the frames of a 24 fps shot, in % of the torso’s length, each joint’s constant offset taken out;',
-    'ones and twos are the errors of the step from one exposure to the next. Median and 95th percentile.',
-    '',
-    textTable(head, [...errors, ...mean]),
-    ...(found.length > 0
-      ? ['', 'Keys within one frame (two where a pose is held), holds within two at both ends.', '']
-      : []),
-    ...(found.length > 0 ? [textTable(foundHead, found)] : []),
-  ].join('\n');
+function everyWay<T>(of: (way: Way) => T): ByWay<T> {
+  return Object.fromEntries(ways.map((way) => [way, of(way)])) as Record<Way, T>;
 }
 
-function scoreRow(name: string, way: Way, s: TrackScore): string[] {
-  const percent = (share: number) => (Number.isFinite(share) ? `${digits(100 * share, 0)} %` : '–');
-  return [
-    name,
-    way,
-    digits(s.positionMedian),
-    digits(s.positionP95),
-    digits(s.onesMedian),
-    digits(s.onesP95),
-    digits(s.twosMedian),
-    digits(s.twosP95),
-    percent(s.within1Sd),
-    percent(s.within2Sd),
-    percent(s.missing),
-  ];
+/** Poses that are not kept and not the take's first. */
+function turningKeys(keys: readonly TrueKey[]): number[] {
+  return keys.filter((key, i) => i > 0 && key.leaveSec === key.arriveSec).map((key) => key.arriveSec);
 }
 
-function foundRow(name: string, what: string, s: FoundScore): string[] {
-  return [name, what, `${s.authored}`, `${s.hit}`, `${s.extra}`, `${s.found}`];
+/** The joints that the truth has; beyond the COCO set only those that the model ever sees: not every model knows them. */
+function measurable(which: readonly DetectedJoint[], truth: JointTruth, seen: Sightings): DetectedJoint[] {
+  const isSeen = (joint: DetectedJoint): boolean => {
+    const j = detectedJoints.indexOf(joint);
+    for (let i = 0; i < seen.readCount; i++) if (Number.isFinite(seen.xPx[cell(i, j)]!)) return true;
+    return false;
+  };
+  const isCoco = (joint: DetectedJoint): boolean => (cocoJoints as readonly string[]).includes(joint);
+  return which.filter((joint) => truth.joints.has(joint) && (isCoco(joint) || isSeen(joint)));
 }

@@ -1,7 +1,8 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { cocoJoints, type DetectedJoint } from '../base/joints.ts';
+import { type DetectedJoint, detectedJoints } from '../base/joints.ts';
 import type { JointTruth } from '../track/score.ts';
+import type { DeadStop } from '../track/scoreMoments.ts';
 
 /** A take whose truth is known, as a file pair NAME.mp4 + NAME.truth.json. */
 export interface TruthTake {
@@ -12,6 +13,8 @@ export interface TruthTake {
   readonly keys: readonly TrueKey[] | null;
   /** Null where the truth says nothing of holds. */
   readonly holds: readonly { readonly startSec: number; readonly endSec: number }[] | null;
+  /** Moments at which a joint that was at full speed stands still. Empty where the truth says nothing of them. */
+  readonly stops: readonly DeadStop[];
 }
 
 /** One authored pose and the time it is kept: from arriving until leaving (the same where it only turns). */
@@ -27,6 +30,7 @@ interface TruthFile {
   /** `leave`: not a pose of its own, but the moment at which the one before is left. */
   readonly keys?: readonly { readonly t: number; readonly leave?: boolean }[];
   readonly holds?: readonly { readonly start: number; readonly end: number }[];
+  readonly stops?: readonly { readonly t: number; readonly joint: string }[];
 }
 
 /** Shorter takes are there for tests of their own; nothing can be measured on them. */
@@ -48,7 +52,11 @@ export function truthTakes(folder: string): TruthTake[] {
     const truth = jointTruth(file.pose);
     if (truth.joints.size === 0 || !((truth.timesSec.at(-1) ?? 0) >= leastSec)) return [];
     const holds = file.holds?.map((h) => ({ startSec: h.start, endSec: h.end })) ?? null;
-    return [{ name, videoPath, truth, keys: file.keys ? trueKeys(file.keys, holds ?? []) : null, holds }];
+    const stops = (file.stops ?? []).flatMap(({ t, joint }) => {
+      const known = detectedJoint(joint);
+      return known ? [{ joint: known, sec: t }] : [];
+    });
+    return [{ name, videoPath, truth, keys: file.keys ? trueKeys(file.keys, holds ?? []) : null, holds, stops }];
   });
 }
 
@@ -56,7 +64,7 @@ function jointTruth(pose: NonNullable<TruthFile['pose']>): JointTruth {
   const joints = new Map<DetectedJoint, { xPx: Float64Array; yPx: Float64Array; visible: Uint8Array }>();
   const first = pose[0]?.joints ?? {};
   for (const name of Object.keys(first)) {
-    const joint = cocoJoints.find((j) => j === camelCase(name));
+    const joint = detectedJoint(name);
     if (!joint) continue;
     const column = (i: number) => Float64Array.from(pose, (p) => p.joints[name]?.[i] ?? Number.NaN);
     joints.set(joint, {
@@ -78,4 +86,8 @@ function trueKeys(keys: NonNullable<TruthFile['keys']>, holds: NonNullable<Truth
   });
 }
 
-const camelCase = (name: string) => name.replace(/_(.)/g, (_, letter: string) => letter.toUpperCase());
+/** The joint of this name in snake or camel case. */
+function detectedJoint(name: string): DetectedJoint | undefined {
+  const camelCase = name.replace(/_(.)/g, (_, letter: string) => letter.toUpperCase());
+  return detectedJoints.find((joint) => joint === camelCase);
+}

@@ -1,5 +1,5 @@
 import type { DetectedJoint } from '../base/joints.ts';
-import type { Motion } from './motion.ts';
+import type { JointPath, Motion } from './motion.ts';
 import { quantile } from './quantile.ts';
 
 /** Where the joints really were, for measuring how well they were tracked. */
@@ -33,6 +33,11 @@ export interface TrackScore {
   /** Share of coordinates (offset taken out) that lie within 1 and 2 of the stated standard deviations. */
   readonly within1Sd: number;
   readonly within2Sd: number;
+  /** The same of the coordinates of steps, against the steps' standard deviations as the plan prints them. */
+  readonly onesWithin1Sd: number;
+  readonly onesWithin2Sd: number;
+  readonly twosWithin1Sd: number;
+  readonly twosWithin2Sd: number;
   /** Share of the truth's visible samples where the tracks say nothing. */
   readonly missing: number;
 }
@@ -43,7 +48,10 @@ interface Errors {
   readonly position: number[];
   readonly ones: number[];
   readonly twos: number[];
+  /** Errors of single coordinates in units of their stated standard deviations: of places, of steps on ones, on twos. */
   readonly z: number[];
+  readonly onesZ: number[];
+  readonly twosZ: number[];
   expected: number;
   missing: number;
 }
@@ -122,10 +130,22 @@ function measureJoint(motion: Motion, joint: DetectedJoint, truth: JointTruth, t
     errors.position.push(Math.hypot(dx, dy) * percent);
     const sd = path?.sdPx[k] ?? Number.NaN;
     if (sd > 0) errors.z.push(Math.abs(dx) / sd, Math.abs(dy) / sd);
-    if (k >= 1 && seen(ex[k - 1]!)) errors.ones.push(Math.hypot(ex[k]! - ex[k - 1]!, ey[k]! - ey[k - 1]!) * percent);
-    if (k >= 2 && k % 2 === 0 && seen(ex[k - 2]!))
-      errors.twos.push(Math.hypot(ex[k]! - ex[k - 2]!, ey[k]! - ey[k - 2]!) * percent);
+    const step = (from: number, lengths: number[], z: number[]): void => {
+      if (from < 0 || !seen(ex[from]!)) return;
+      const stepX = ex[k]! - ex[from]!;
+      const stepY = ey[k]! - ey[from]!;
+      lengths.push(Math.hypot(stepX, stepY) * percent);
+      const stepSd = path ? stepSdPx(path, from, k) : Number.NaN;
+      if (stepSd > 0) z.push(Math.abs(stepX) / stepSd, Math.abs(stepY) / stepSd);
+    };
+    step(k - 1, errors.ones, errors.onesZ);
+    if (k % 2 === 0) step(k - 2, errors.twos, errors.twosZ);
   }
+}
+
+/** Standard deviation of a step along one axis, pixels, by the plan's rule: both places' deviations as if independent. */
+function stepSdPx(path: JointPath, from: number, to: number): number {
+  return Math.hypot(path.sdPx[from]!, path.sdPx[to]!);
 }
 
 /**
@@ -134,11 +154,21 @@ function measureJoint(motion: Motion, joint: DetectedJoint, truth: JointTruth, t
  * @param which  Joints to measure; default: all that the truth holds.
  */
 export function scoreMotion(motion: Motion, truth: JointTruth, which?: readonly DetectedJoint[]): TrackScore {
-  const errors: Errors = { absolute: [], position: [], ones: [], twos: [], z: [], expected: 0, missing: 0 };
+  const errors: Errors = {
+    absolute: [],
+    position: [],
+    ones: [],
+    twos: [],
+    z: [],
+    onesZ: [],
+    twosZ: [],
+    expected: 0,
+    missing: 0,
+  };
   const torsoPx = truthTorsoPx(truth);
   for (const joint of which ?? truth.joints.keys()) measureJoint(motion, joint, truth, torsoPx, errors);
-  const share = (limit: number): number =>
-    errors.z.length === 0 ? Number.NaN : errors.z.filter((z) => z <= limit).length / errors.z.length;
+  const share = (z: readonly number[], limit: number): number =>
+    z.length === 0 ? Number.NaN : z.filter((v) => v <= limit).length / z.length;
   return {
     samples: errors.position.length,
     absoluteMedian: quantile(errors.absolute, 0.5),
@@ -148,15 +178,25 @@ export function scoreMotion(motion: Motion, truth: JointTruth, which?: readonly 
     onesP95: quantile(errors.ones, 0.95),
     twosMedian: quantile(errors.twos, 0.5),
     twosP95: quantile(errors.twos, 0.95),
-    within1Sd: share(1),
-    within2Sd: share(2),
+    within1Sd: share(errors.z, 1),
+    within2Sd: share(errors.z, 2),
+    onesWithin1Sd: share(errors.onesZ, 1),
+    onesWithin2Sd: share(errors.onesZ, 2),
+    twosWithin1Sd: share(errors.twosZ, 1),
+    twosWithin2Sd: share(errors.twosZ, 2),
     missing: errors.missing / Math.max(1, errors.expected),
   };
 }
 
-/** The mean of several takes' scores, number by number (so that a long take does not outweigh a short one). */
+/**
+ * The mean of several takes' scores, number by number (so that a long take does not outweigh a short one). A number that
+ * some takes lack is the mean of the others'; NaN when all lack it.
+ */
 export function meanScore(scores: readonly TrackScore[]): TrackScore {
-  const mean = (of: (s: TrackScore) => number): number => scores.reduce((sum, s) => sum + of(s), 0) / scores.length;
+  const mean = (of: (s: TrackScore) => number): number => {
+    const known = scores.map(of).filter((v) => !Number.isNaN(v));
+    return known.reduce((sum, v) => sum + v, 0) / known.length;
+  };
   return {
     samples: scores.reduce((sum, s) => sum + s.samples, 0),
     absoluteMedian: mean((s) => s.absoluteMedian),
@@ -168,6 +208,10 @@ export function meanScore(scores: readonly TrackScore[]): TrackScore {
     twosP95: mean((s) => s.twosP95),
     within1Sd: mean((s) => s.within1Sd),
     within2Sd: mean((s) => s.within2Sd),
+    onesWithin1Sd: mean((s) => s.onesWithin1Sd),
+    onesWithin2Sd: mean((s) => s.onesWithin2Sd),
+    twosWithin1Sd: mean((s) => s.twosWithin1Sd),
+    twosWithin2Sd: mean((s) => s.twosWithin2Sd),
     missing: mean((s) => s.missing),
   };
 }

@@ -71,7 +71,8 @@ describe('truthTakes', () => {
     for (const name of ['keeper', 'no_feet', 'short', 'two_people']) expect(names).toContain(name);
     for (const name of ['fall', 'nobody', 'two_frames']) expect(names).not.toContain(name);
     const short = takes.find((take) => take.name === 'short')!;
-    expect(short.truth.joints.size).toBe(17);
+    // The COCO set, hands, heels and toes; the truth has no mouth.
+    expect(short.truth.joints.size).toBe(23);
     expect(short.truth.timesSec).toHaveLength(36);
     // Authored in fixtures: ready until 0.3 s, arms spread at 0.8 s and held.
     expect(short.keys![0]).toMatchObject({ arriveSec: 0, leaveSec: 0.3 });

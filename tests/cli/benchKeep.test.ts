@@ -1,11 +1,12 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync, truncateSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Footage } from '../../src/base/footage.ts';
 import { measureTake } from '../../src/cli/benchAccuracy.ts';
-import { accuraciesFrom, accuracyJson, comparison } from '../../src/cli/benchCompare.ts';
+import { accuraciesFrom, accuracyJson } from '../../src/cli/benchFile.ts';
 import { keepReading, takeKept } from '../../src/cli/benchKeep.ts';
+import { comparison } from '../../src/cli/benchReport.ts';
 import { keptSightings, takeTruth } from '../track/keptSightings.ts';
 
 const sightings = keptSightings('snap60');
@@ -51,16 +52,16 @@ describe('kept readings', () => {
 
   it('of which half is lost are not there', () => {
     keepReading(folder, 'take', 'accurate', video, reading);
-    rmSync(join(folder, 'take.mp4'));
-    writeFileSync(video, 'one video');
-    const cut = keptSightings('keeper');
-    keepReading(folder, 'take', 'accurate', video, { footage: { ...footage, timesSec: cut.timesSec }, sightings });
+    const numbers = readdirSync(folder).find((file) => file.endsWith('.bin'))!;
+    truncateSync(join(folder, numbers), 1000);
+    expect(takeKept(folder, 'take', 'accurate', video)).toBeNull();
+    rmSync(join(folder, numbers));
     expect(takeKept(folder, 'take', 'accurate', video)).toBeNull();
   });
 });
 
 describe('comparison', () => {
-  const take = { name: 'snap60', videoPath: '', truth: takeTruth('snap60'), keys: null, holds: null };
+  const take = { name: 'snap60', videoPath: '', truth: takeTruth('snap60'), keys: null, holds: null, stops: [] };
   const measured = measureTake(take, reading);
 
   it('reads its own file, unknown numbers included', () => {
@@ -78,8 +79,8 @@ describe('comparison', () => {
         .split('\n')
         .find((line) => line.includes('change'))
         ?.split(/ +/)[4];
-    expect(ones(comparison([worse], [better]))).toBe('-0.500');
-    expect(ones(comparison([better], [worse]))).toBe('+0.500');
-    expect(comparison([{ ...measured, name: 'other' }], [measured])).toContain('none of these takes');
+    expect(ones(comparison([worse], [better], false))).toBe('-0.500');
+    expect(ones(comparison([better], [worse], false))).toBe('+0.500');
+    expect(comparison([{ ...measured, name: 'other' }], [measured], false)).toContain('none of these takes');
   });
 });
