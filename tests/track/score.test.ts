@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { DetectedJoint } from '../../src/base/joints.ts';
 import type { JointPath, Motion } from '../../src/track/motion.ts';
 import { median, quantile } from '../../src/track/quantile.ts';
-import { type JointTruth, sampleSmooth, scoreMotion, truthTorsoPx } from '../../src/track/score.ts';
+import { type JointTruth, meanScore, sampleSmooth, scoreMotion, truthTorsoPx } from '../../src/track/score.ts';
 import { evenTimes } from '../make.ts';
 
 const n = 25;
@@ -74,6 +74,9 @@ describe('scores', () => {
     expect(score.positionMedian).toBeCloseTo(3, 6);
     // x lies 1.5 sd off in every frame, y not at all.
     expect([score.within1Sd, score.within2Sd]).toEqual([0.5, 1]);
+    // Steps on ones are 6 px off in x, their sd is 2·√2 px: beyond twice that. Steps on twos are right.
+    expect([score.onesWithin1Sd, score.onesWithin2Sd]).toEqual([0.5, 0.5]);
+    expect([score.twosWithin1Sd, score.twosWithin2Sd]).toEqual([1, 1]);
   });
 
   it('twos are the even frames: what happens on odd ones alone is not seen', () => {
@@ -95,6 +98,23 @@ describe('scores', () => {
     );
     expect(score.missing).toBe(0.5);
     expect(scoreMotion({ timesSec: times, paths: new Map() }, truth, ['leftWrist']).missing).toBe(1);
+  });
+
+  it('the mean of takes leaves out those that say nothing', () => {
+    const truth = madeTruth();
+    const wrist = truth.joints.get('leftWrist')!;
+    const said = scoreMotion(
+      made((k) => [wrist.xPx[k]! + (k % 2 ? 3 : -3), wrist.yPx[k]!], 2),
+      truth,
+    );
+    const unsaid = scoreMotion(
+      made((k) => [wrist.xPx[k]!, wrist.yPx[k]!], Number.NaN),
+      truth,
+    );
+    const mean = meanScore([said, unsaid]);
+    expect(mean.onesMedian).toBeCloseTo(3, 6);
+    expect(mean.within1Sd).toBe(0.5);
+    expect(meanScore([unsaid]).within1Sd).toBeNaN();
   });
 
   it('truth is read between its samples along its curve', () => {
