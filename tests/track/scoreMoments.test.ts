@@ -19,8 +19,8 @@ const frames = evenTimes(72, 24);
 
 type Place = (sec: number) => number;
 
-/** A nose at (x, y) over a torso of 100 px that is never seen. */
-function madeTruth(x: Place, y: Place, visible: Place = () => 1): JointTruth {
+/** A nose at (x, y) over a torso that is never seen. */
+function madeTruth(x: Place, y: Place, visible: Place = () => 1, torsoPx = 100): JointTruth {
   const still = (atX: number, atY: number) => ({
     xPx: new Float64Array(times.length).fill(atX),
     yPx: new Float64Array(times.length).fill(atY),
@@ -31,8 +31,8 @@ function madeTruth(x: Place, y: Place, visible: Place = () => 1): JointTruth {
     joints: new Map<DetectedJoint, ReturnType<typeof still>>([
       ['leftShoulder', still(120, 100)],
       ['rightShoulder', still(80, 100)],
-      ['leftHip', still(110, 200)],
-      ['rightHip', still(90, 200)],
+      ['leftHip', still(110, 100 + torsoPx)],
+      ['rightHip', still(90, 100 + torsoPx)],
       ['nose', { xPx: times.map(x), yPx: times.map(y), visible: Uint8Array.from(times, visible) }],
     ]),
   };
@@ -181,7 +181,16 @@ describe('wander in a hold', () => {
   it('does not count a breath that the truth has, and scales with the torso', () => {
     const truth = madeTruth(breath, zero);
     expect(wanderInHold(madeTracks(breath, zero)(frames), truth, hold, ['nose'])[0]).toBeCloseTo(0, 2);
-    expect(wanderInHold(madeTracks(zero, zero)(frames), truth, hold, ['nose'])[0]).toBeGreaterThan(3);
+    const drift = madeTracks((t) => 5 * t, zero)(frames);
+    expect(wanderInHold(drift, madeTruth(zero, zero), hold, ['nose'])).toEqual([expect.closeTo(5, 6)]);
+    expect(
+      wanderInHold(
+        drift,
+        madeTruth(zero, zero, () => 1, 250),
+        hold,
+        ['nose'],
+      ),
+    ).toEqual([expect.closeTo(2, 6)]);
   });
 
   it('is not measured in short holds, nor of joints that are hidden in one of its frames or not tracked', () => {
