@@ -23,7 +23,8 @@ const usage = `Usage: npm run bench -- [pipeline|accuracy] [--model fast|accurat
   --truth       a folder with more takes of known truth, as NAME.mp4 and NAME.truth.json (may be given again;
                 NUDGEBOOK_TRUTH in the environment names one, too)
   --take        the video whose reading is timed. Without it: the demo take
-  --take-names  only these takes, names with commas between
+  --take-names  only these takes, names with commas between (without it all but those that two people share,
+                where nothing says who is to be followed)
   --groups      the errors of head, arms, legs, hands and feet of every way, not of ours alone
   --keep        a folder for what was read of each take: taken from there next time, so that only the tracks are
                 computed anew
@@ -46,7 +47,8 @@ interface Wish {
   readonly before: readonly TakeAccuracy[] | null;
 }
 
-function readWish(): Wish {
+/** @returns null when only help is wanted. @throws Error with the usage. */
+function readWish(): Wish | null {
   const text = { type: 'string' } as const;
   const { values, positionals } = parseArgs({
     options: {
@@ -57,11 +59,13 @@ function readWish(): Wish {
       groups: { type: 'boolean' },
       keep: text,
       again: { type: 'boolean' },
+      help: { type: 'boolean' },
       json: text,
       compare: text,
     },
     allowPositionals: true,
   });
+  if (values.help) return null;
   const parts = new Set(positionals.length > 0 ? positionals : ['pipeline', 'accuracy']);
   const strange = [...parts].find((part) => part !== 'pipeline' && part !== 'accuracy');
   if (strange) throw new Error(`There is no benchmark “${strange}”.\n\n${usage}`);
@@ -126,11 +130,15 @@ function chosenTakes({ truthFolders, takeNames }: Wish): TruthTake[] {
   const strange = takeNames?.find((name) => !all.some((take) => take.name === name));
   if (strange)
     throw new Error(`There is no take “${strange}” of known truth, only ${all.map((take) => take.name).join(', ')}.`);
-  return takeNames ? all.filter((take) => takeNames.includes(take.name)) : all;
+  return all.filter((take) => (takeNames ? takeNames.includes(take.name) : !take.isShared));
 }
 
 async function bench(): Promise<void> {
   const wish = readWish();
+  if (!wish) {
+    console.log(usage);
+    return;
+  }
   const { parts, model, timedTake, groups, jsonFile, before } = wish;
   const browser = new LateBrowser();
   let timed: BatchReading | null = null;

@@ -13,6 +13,8 @@ export interface TruthTake {
   readonly keys: readonly TrueKey[] | null;
   /** Null where the truth says nothing of holds. */
   readonly holds: readonly { readonly startSec: number; readonly endSec: number }[] | null;
+  /** True where somebody else stays in the picture throughout, so that nothing says who is to be followed. */
+  readonly isShared: boolean;
   /** Moments at which a joint that was at full speed stands still. Empty where the truth says nothing of them. */
   readonly stops: readonly DeadStop[];
 }
@@ -31,6 +33,8 @@ interface TruthFile {
   readonly keys?: readonly { readonly t: number; readonly leave?: boolean }[];
   readonly holds?: readonly { readonly start: number; readonly end: number }[];
   readonly stops?: readonly { readonly t: number; readonly joint: string }[];
+  /** `in_picture`: when they are there, if not throughout. */
+  readonly others?: readonly { readonly in_picture?: unknown }[];
 }
 
 /** Shorter takes are there for tests of their own; nothing can be measured on them. */
@@ -56,7 +60,9 @@ export function truthTakes(folder: string): TruthTake[] {
       const known = detectedJoint(joint);
       return known ? [{ joint: known, sec: t }] : [];
     });
-    return [{ name, videoPath, truth, keys: file.keys ? trueKeys(file.keys, holds ?? []) : null, holds, stops }];
+    const keys = file.keys ? trueKeys(file.keys, holds ?? []) : null;
+    const isShared = file.others?.some((other) => !other.in_picture) ?? false;
+    return [{ name, videoPath, truth, keys, holds, isShared, stops }];
   });
 }
 

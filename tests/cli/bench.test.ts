@@ -1,9 +1,15 @@
 import { describe, expect, it } from 'vitest';
+import { detectedJoints } from '../../src/base/joints.ts';
+import { measureTake } from '../../src/cli/benchAccuracy.ts';
 import { scoreHolds, scoreKeys } from '../../src/cli/benchKeys.ts';
+import { accuracyReport } from '../../src/cli/benchReport.ts';
 import { digits, textTable } from '../../src/cli/benchTable.ts';
 import { truthTakes } from '../../src/cli/benchTruth.ts';
 import type { Key } from '../../src/timing/timing.ts';
+import { cell } from '../../src/track/sighting.ts';
+import { keptSightings } from '../track/keptSightings.ts';
 
+const takesFolder = new URL('../../fixtures/takes', import.meta.url).pathname;
 const frameSec = 1 / 24;
 const key = (frames: number): Key => ({
   id: `${frames}`,
@@ -66,10 +72,13 @@ it('tables line up, and print a dash where nothing was measured', () => {
 
 describe('truthTakes', () => {
   it('takes those with a performer, others beside them or not, with poses that are held as one span each', () => {
-    const takes = truthTakes(new URL('../../fixtures/takes', import.meta.url).pathname);
+    const takes = truthTakes(takesFolder);
     const names = takes.map((take) => take.name);
     for (const name of ['keeper', 'no_feet', 'short', 'two_people']) expect(names).toContain(name);
     for (const name of ['fall', 'nobody', 'two_frames']) expect(names).not.toContain(name);
+    // Two people stand beside each other throughout; in the other take they only come past.
+    expect(takes.filter((take) => take.isShared).map((take) => take.name)).toEqual(['two_people']);
+    expect(names).toContain('passed_by');
     const short = takes.find((take) => take.name === 'short')!;
     // The COCO set, hands, heels and toes; the truth has no mouth.
     expect(short.truth.joints.size).toBe(23);
@@ -78,5 +87,60 @@ describe('truthTakes', () => {
     expect(short.keys![0]).toMatchObject({ arriveSec: 0, leaveSec: 0.3 });
     expect(short.keys![1]!.arriveSec).toBeCloseTo(0.8, 2);
     expect(short.holds!.length).toBe(2);
+  });
+});
+
+describe('measureTake', () => {
+  const [take] = truthTakes(takesFolder).filter(({ name }) => name === 'snap60');
+  const sightings = keptSightings('snap60');
+  const footage = {
+    name: 'snap60.mp4',
+    widthPx: sightings.widthPx,
+    heightPx: sightings.heightPx,
+    timesSec: sightings.timesSec,
+    endSec: sightings.timesSec.at(-1)! + 1 / 60,
+    firstStampSec: 0,
+    medianFps: 60,
+    variableFrameRate: false,
+    codec: 'avc',
+    turnedDeg: 0,
+    notes: [],
+  } as const;
+
+  it('measures head, arms and legs apart, and each joint in one of them', () => {
+    const { scores, groups, torsoPx } = measureTake(take!, { footage, sightings });
+    const three = [groups.head, groups.arms, groups.legs];
+    expect(three.reduce((sum, group) => sum + group!.ours.samples, 0)).toBe(scores.ours.samples);
+    expect(groups.arms!.ours.onesP95).toBeGreaterThan(groups.legs!.ours.onesP95);
+    expect(torsoPx).toBeCloseTo(79, 0);
+  });
+
+  it('measures hands and feet where the model sees them, and leaves the whole body’s numbers alone', () => {
+    const without = measureTake(take!, { footage, sightings });
+    expect(without.groups['hands & feet']).toBeUndefined();
+    const xPx = sightings.xPx.slice();
+    const yPx = sightings.yPx.slice();
+    const confidence = sightings.confidence.slice();
+    const hand = detectedJoints.indexOf('leftHand');
+    for (let i = 0; i < sightings.readCount; i++) {
+      xPx[cell(i, hand)] = 100 + i;
+      yPx[cell(i, hand)] = 100;
+      confidence[cell(i, hand)] = 0.9;
+    }
+    const seen = measureTake(take!, { footage, sightings: { ...sightings, xPx, yPx, confidence } });
+    const hands = seen.groups['hands & feet'];
+    expect(hands?.raw.samples).toBeGreaterThan(40);
+    expect(hands?.raw.samples).toBeLessThan(62);
+    expect(seen.scores.raw).toEqual(without.scores.raw);
+  });
+
+  it('is printed in no more than 120 columns, all groups of all ways if wished', () => {
+    const measured = measureTake(take!, { footage, sightings });
+    const short = accuracyReport([measured, measured], false);
+    const wide = accuracyReport([measured], true);
+    for (const line of [...short.split('\n'), ...wide.split('\n')]) expect([...line].length).toBeLessThanOrEqual(120);
+    expect(short).toMatch(/^mean$/m);
+    expect(short).toMatch(/^ours, legs +\d/m);
+    expect(wide).toMatch(/^legs: raw +\d/m);
   });
 });

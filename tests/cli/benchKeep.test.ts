@@ -61,7 +61,15 @@ describe('kept readings', () => {
 });
 
 describe('comparison', () => {
-  const take = { name: 'snap60', videoPath: '', truth: takeTruth('snap60'), keys: null, holds: null, stops: [] };
+  const take = {
+    name: 'snap60',
+    videoPath: '',
+    truth: takeTruth('snap60'),
+    keys: null,
+    holds: null,
+    isShared: false,
+    stops: [],
+  };
   const measured = measureTake(take, reading);
 
   it('reads its own file, unknown numbers included', () => {
