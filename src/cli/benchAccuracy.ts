@@ -95,9 +95,10 @@ function everyWay<T>(of: (way: Way) => T): ByWay<T> {
   return Object.fromEntries(ways.map((way) => [way, of(way)])) as Record<Way, T>;
 }
 
-/** Poses that are not kept and not the take's first. */
-function turningKeys(keys: readonly TrueKey[]): number[] {
-  return keys.filter((key, i) => i > 0 && key.leaveSec === key.arriveSec).map((key) => key.arriveSec);
+/** Times of authored poses that are not kept and not the take's first; null where there are none. */
+export function turningKeys(keys: readonly TrueKey[]): number[] | null {
+  const times = keys.filter((key, i) => i > 0 && key.leaveSec === key.arriveSec).map((key) => key.arriveSec);
+  return times.length > 0 ? times : null;
 }
 
 /** The joints that the truth has; beyond the COCO set only those that the model ever sees: not every model knows them. */

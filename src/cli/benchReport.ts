@@ -46,7 +46,7 @@ const legend = [
   'Errors on the frames of a 24 fps shot, in % of the torso’s length, each joint’s constant offset taken out: median and',
   '95th percentile. ones, twos: errors of the step from one exposure to the next. ±1, ±2: share of the coordinates, in %,',
   'that lie within 1 and 2 of the stated standard deviations: of places, of steps on ones, of steps on twos.',
-  'turns: places where a wrist, ankle or the nose turns back at an authored pose (where none are authored: anywhere);',
+  'turns: places where a wrist, ankle or the nose turns back at an authored pose (where all are held: anywhere);',
   'lost: those not found within 4 frames; off: how much too early or too late the others come. speed left: speed 2 frames',
   'after a dead stop, in % of the greatest before it, the worst. held: joints times holds; wander: how far they go in it.',
 ];

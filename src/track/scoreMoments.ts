@@ -168,7 +168,7 @@ export function wanderInHold(
 
 /** What a take holds of moments, take seconds. */
 export interface TrueMoments {
-  /** Times of authored poses that only turn; null where nothing was authored. */
+  /** Times of authored poses that only turn; null where none was authored, so that every turn counts. */
   readonly turningKeysSec: readonly number[] | null;
   readonly stops: readonly DeadStop[];
   readonly holds: readonly { readonly startSec: number; readonly endSec: number }[];

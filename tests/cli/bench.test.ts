@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { detectedJoints } from '../../src/base/joints.ts';
-import { measureTake } from '../../src/cli/benchAccuracy.ts';
+import { measureTake, turningKeys } from '../../src/cli/benchAccuracy.ts';
 import { scoreHolds, scoreKeys } from '../../src/cli/benchKeys.ts';
 import { accuracyReport } from '../../src/cli/benchReport.ts';
 import { digits, textTable } from '../../src/cli/benchTable.ts';
@@ -106,6 +106,11 @@ describe('measureTake', () => {
     turnedDeg: 0,
     notes: [],
   } as const;
+
+  it('looks for turns at poses that only turn, and everywhere where all poses are held', () => {
+    expect(turningKeys([turns(0), rests(3, 9), turns(12), turns(20)])).toEqual([12 / 24, 20 / 24]);
+    expect(turningKeys([turns(0), rests(3, 9)])).toBeNull();
+  });
 
   it('measures head, arms and legs apart, and each joint in one of them', () => {
     const { scores, groups, torsoPx } = measureTake(take!, { footage, sightings });
