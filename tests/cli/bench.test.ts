@@ -108,7 +108,8 @@ describe('measureTake', () => {
   } as const;
 
   it('looks for turns at poses that only turn, and everywhere where all poses are held', () => {
-    expect(turningKeys([turns(0), rests(3, 9), turns(12), turns(20)])).toEqual([12 / 24, 20 / 24]);
+    const poses = [turns(0), rests(3, 9), turns(12), turns(20)];
+    expect(turningKeys(poses)).toEqual([poses[2]!.arriveSec, poses[3]!.arriveSec]);
     expect(turningKeys([turns(0), rests(3, 9)])).toBeNull();
   });
 
