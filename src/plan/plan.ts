@@ -45,8 +45,18 @@ export function buildPlan({ book, footage, sightings, tracks, timing }: PlanInpu
     poses: listPoses(timing),
     moves: planMoves(timing, tracks.doubts),
     angles: planAngles(timing),
-    doubts: tracks.doubts.map((d) => ({ ...d, ...framesTouched(timing, d.startSec, d.endSec) })),
+    doubts: tracks.doubts.map((d) => ({
+      ...d,
+      sentence: d.sentence + onThePuppet(d, timing.mmPerPx),
+      ...framesTouched(timing, d.startSec, d.endSec),
+    })),
   };
+}
+
+/** What a limb out of the picture plane hides, in the puppet's millimetres; "" where nothing can be said. */
+function onThePuppet({ plane }: Doubt, mmPerPx: number): string {
+  if (!plane || !(mmPerPx > 0)) return '';
+  return ` On the puppet the picture hides about ${Math.round(plane.hiddenPx * mmPerPx)} of its ${Math.round(plane.truePx * mmPerPx)} mm.`;
 }
 
 /** Which frames show a time inside [startSec, endSec] of the take. */

@@ -59,23 +59,51 @@ export interface SeenJoint {
   readonly influences: readonly Influence[];
 }
 
+/** What may be doubtful about tracks. */
+export type DoubtCode =
+  /** Seen too faintly to be relied on. */
+  | 'hidden'
+  /** Not seen; filled in from before and after. */
+  | 'guessed'
+  /** Left and right were exchanged by the computation. */
+  | 'swapped'
+  /** So fast that the shutter smears it. */
+  | 'blurred'
+  | 'out-of-frame'
+  /** Points toward or away from the lens, so the picture hides part of its length and of its moves. */
+  | 'out-of-plane'
+  | 'two-people'
+  | 'nobody'
+  /** Too few pixels for small moves. */
+  | 'small'
+  /** Seen leaping, which was not believed. */
+  | 'outlier';
+
 /** Something the animator should know before trusting a number. */
 export interface Doubt {
-  readonly code:
-    | 'hidden'
-    | 'guessed'
-    | 'swapped'
-    | 'out-of-frame'
-    | 'out-of-plane'
-    | 'two-people'
-    | 'nobody'
-    | 'small'
-    | 'outlier';
+  readonly code: DoubtCode;
   /** Null when it concerns the whole body. */
   readonly joint: Joint | null;
   /** Take seconds, inclusive. */
   readonly startSec: number;
   readonly endSec: number;
-  /** One plain sentence. Frame numbers are not in it: the screen adds them for the shot's own rate. */
+  /** What is doubtful in a few words, the same for every span of one joint and code: "left hand hard to see". */
+  readonly headline: string;
+  /** One plain sentence or two. Frame numbers and millimetres are not in it: the screen adds them for the shot and the puppet. */
   readonly sentence: string;
+  /** About how far the tracks may be off here, torso lengths: for putting the worst first. */
+  readonly worth: number;
+  /** What the picture hides; null for every code but 'out-of-plane'. */
+  readonly plane: Foreshortening | null;
+}
+
+/** A limb that points out of the picture plane, over one span. */
+export interface Foreshortening {
+  /** Angle between limb and picture plane, 0..90°: acos(apparent ÷ true length), from the span's median. */
+  readonly angleDeg: number;
+  /** The limb's true length, pixels, and how much of it the picture does not show. */
+  readonly truePx: number;
+  readonly hiddenPx: number;
+  /** What the model's depth estimate says of it; null where there is none, or it says neither. */
+  readonly depth: 'toward the lens' | 'away from the lens' | 'disagrees' | null;
 }

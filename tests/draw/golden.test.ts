@@ -43,7 +43,16 @@ const notes = new Map([
   [20, { action: 'ANTIC down', dialogue: '', camera: '' }],
   [98, { action: '', dialogue: 'a gull cries over the lamp room, twice, then nothing', camera: 'slow push in' }],
 ]);
-const doubt = { code: 'out-of-plane', joint: 'leftWrist', startSec: 1.6, endSec: 2.4, sentence: '' } as const;
+const doubt = {
+  code: 'out-of-plane',
+  joint: 'leftWrist',
+  startSec: 1.6,
+  endSec: 2.4,
+  sentence: '',
+  headline: '',
+  worth: 0,
+  plane: null,
+} as const;
 
 describe('golden pages', () => {
   const plan = madePlan({ doubts: [doubt], book: { frameNotes: notes, notes: 'Keep the can heavy.' } });

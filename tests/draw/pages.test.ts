@@ -18,7 +18,9 @@ const hardest: MadeShot = {
   frameCount: 300,
   on: 1,
   rate: { frames: 30000, seconds: 1001 },
-  doubts: [{ code: 'out-of-plane', joint: null, startSec: 0, endSec: 9, sentence: '' }],
+  doubts: [
+    { code: 'out-of-plane', joint: null, startSec: 0, endSec: 9, sentence: '', headline: '', worth: 0, plane: null },
+  ],
   book: {
     shotName: `${noSpace} ${long}`,
     notes: long,

@@ -138,6 +138,9 @@ describe('planMoves', () => {
       startSec: 2,
       endSec: 2.5,
       sentence: 'It comes nearer.',
+      headline: '',
+      worth: 0,
+      plane: null,
     } as const;
     const marked = planMoves(timing, [doubt]).filter((m) => m.outOfPlane);
     expect(new Set(marked.map((m) => m.joint))).toEqual(new Set(['leftWrist']));

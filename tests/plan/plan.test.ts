@@ -86,7 +86,16 @@ describe('planJson', () => {
   });
 
   it('says which frames a doubt touches', () => {
-    const doubt = { code: 'hidden', joint: 'leftWrist', startSec: 1, endSec: 1.25, sentence: 'Hidden.' } as const;
+    const doubt = {
+      code: 'hidden',
+      joint: 'leftWrist',
+      startSec: 1,
+      endSec: 1.25,
+      sentence: 'Hidden.',
+      headline: '',
+      worth: 0,
+      plane: null,
+    } as const;
     const late = { ...doubt, startSec: 90, endSec: 91 };
     const json = planJson(madePlan({ doubts: [doubt, late] }));
     expect(json.doubts.map((d) => [d.firstFrame, d.frames])).toEqual([
