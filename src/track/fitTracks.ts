@@ -11,7 +11,7 @@ import { type Influence, influencesOf, moveAlong } from './placements.ts';
 import { isSomebodySeen } from './presence.ts';
 import { median } from './quantile.ts';
 import { findRepeats } from './repeats.ts';
-import { settleSides } from './sides.ts';
+import { type SettledSides, settleSides } from './sides.ts';
 import { cell, checkSightings, type Sightings } from './sighting.ts';
 import { type PathMeasures, type PathPoint, type SmoothPath, smoothPath } from './smoothPath.ts';
 
@@ -61,13 +61,48 @@ const stretchAllowed = 1.25;
  * With nobody in the take the tracks are empty (`joints` is empty, sizes are NaN) and the doubts say so.
  */
 export function fitTracks(sightings: Sightings, corrections: readonly Correction[], options: FitOptions = {}): Tracks {
+  return new TrackFitter().fit(sightings, corrections, options);
+}
+
+/** What does not hang on where joints are placed or hidden: fitted anew only when sides are exchanged or the take is read. */
+interface Settled {
+  readonly columns: Columns;
+  readonly size: BodySize;
+  readonly use: Uint8Array;
+  readonly sides: SettledSides;
+  readonly unitPx: number;
+  readonly stretched: Float64Array;
+  /** The latest fits of each joint, newest first, with the corrections they were made under. */
+  readonly fits: Map<DetectedJoint, { readonly key: string; readonly fit: FittedJoint | null }[]>;
+}
+
+/** How many fits of a joint are kept: without its placements, as it stood, and as it is being dragged. */
+const fitsKept = 4;
+
+/**
+ * Fits as `fitTracks` does and remembers the fits of joints that a correction does not touch, so that dragging one joint
+ * fits that one alone. Sightings must not be written into between two fits of the same object.
+ */
+export class TrackFitter {
+  #of: { readonly sightings: Sightings; readonly key: string; readonly settled: Settled } | null = null;
+
+  /** See `fitTracks`. */
+  fit(sightings: Sightings, corrections: readonly Correction[], options: FitOptions = {}): Tracks {
+    const key = JSON.stringify([options.mirrored ?? false, corrections.filter((c) => c.kind === 'swapSides')]);
+    if (this.#of?.sightings !== sightings || this.#of.key !== key)
+      this.#of = { sightings, key, settled: settle(sightings, corrections, options) };
+    return tracksOf(sightings, this.#of.settled, corrections);
+  }
+}
+
+function settle(sightings: Sightings, corrections: readonly Correction[], options: FitOptions): Settled {
   checkSightings(sightings);
   const columns = copyColumns(sightings);
   const n = columns.timesSec.length;
   if (options.mirrored) for (let i = 0; i < n; i++) exchangeSides(columns, i);
   const size = measureBody(columns);
   const repeats = findRepeats(columns, size.torsoPx);
-  const use = repeats.map((r) => 1 - r);
+  const use = Uint8Array.from(repeats, (r) => 1 - r);
   const [upperArm, , forearm, , thigh, , shank] = size.limbsPx as [
     number,
     number,
@@ -81,10 +116,14 @@ export function fitTracks(sightings: Sightings, corrections: readonly Correction
   // The animator speaks of the sides that the screen shows, so this comes on top of the settling.
   exchangeAsTold(columns, corrections);
   const unitPx = scaleOf(size, sightings);
-  const stretched = stretchFactors(columns, size);
+  return { columns, size, use, sides, unitPx, stretched: stretchFactors(columns, size), fits: new Map() };
+}
+
+function tracksOf(sightings: Sightings, settled: Settled, corrections: readonly Correction[]): Tracks {
+  const { columns, size, use, sides, unitPx } = settled;
   const fitted: FittedJoint[] = [];
   for (const joint of isAnybodyThere(columns, corrections) ? detectedJoints : []) {
-    const one = fitJoint(joint, columns, use, stretched, corrections, unitPx);
+    const one = fitOnce(joint, settled, corrections);
     if (one) fitted.push(one);
   }
   const tracked = new Set<string>(fitted.map((f) => f.joint));
@@ -105,6 +144,19 @@ export function fitTracks(sightings: Sightings, corrections: readonly Correction
       return doubts;
     },
   };
+}
+
+/** The joint's fit under these corrections, remembered. */
+function fitOnce(joint: DetectedJoint, settled: Settled, corrections: readonly Correction[]): FittedJoint | null {
+  const own = corrections.filter((c) => (c.kind === 'place' || c.kind === 'hide') && c.joint === joint);
+  const key = JSON.stringify(own);
+  const known = settled.fits.get(joint) ?? [];
+  const found = known.find((k) => k.key === key);
+  const one = found ?? { key, fit: fitJoint(joint, settled, own) };
+  // Read again: fitting may have remembered the joint without its placements.
+  const others = (settled.fits.get(joint) ?? []).filter((k) => k !== one);
+  settled.fits.set(joint, [one, ...others].slice(0, fitsKept));
+  return one.fit;
 }
 
 function seenJoint(
@@ -195,14 +247,8 @@ function stretchFactors(c: Columns, size: BodySize): Float64Array {
 }
 
 /** Fits one joint, or null when it is seen too seldom. */
-function fitJoint(
-  joint: DetectedJoint,
-  c: Columns,
-  use: Uint8Array,
-  stretched: Float64Array,
-  corrections: readonly Correction[],
-  unitPx: number,
-): FittedJoint | null {
+function fitJoint(joint: DetectedJoint, settled: Settled, corrections: readonly Correction[]): FittedJoint | null {
+  const { columns: c, use, stretched, unitPx } = settled;
   const j = numberOfJoint(joint);
   const placements = corrections
     .filter((k) => k.kind === 'place' && k.joint === joint)
@@ -211,7 +257,7 @@ function fitJoint(
     // The later word of two at one moment wins.
     .filter((p, i, all) => !(i + 1 < all.length && all[i + 1]!.takeSec - p.takeSec < sameMomentSec));
   const unplaced = corrections.filter((k) => k.kind !== 'place' || k.joint !== joint);
-  const before = placements.length > 0 ? fitJoint(joint, c, use, stretched, unplaced, unitPx) : null;
+  const before = placements.length > 0 ? fitOnce(joint, settled, unplaced) : null;
   const influences = influencesOf(placements).map((one) =>
     before && isSeenNear(before, one.placement.takeSec)
       ? one
