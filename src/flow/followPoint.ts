@@ -1,15 +1,16 @@
 /** One marked point, carried through many pictures, forward or backward: on a prop, a tail, a puppet. */
 import { assert } from '../base/assert.ts';
-import { type FoundLook, Look } from './look.ts';
+import { Look } from './look.ts';
 import type { Pyramid } from './pyramid.ts';
 import { roundTrip } from './roundTrip.ts';
 import { type FlowOptions, isInside, usualFlow } from './trackPoints.ts';
 
 /**
  * Why a point was given up: it left the picture; there is nothing to hold on to (flat, or one straight edge); the next
- * picture shows something else there (covered, blurred away, too fast).
+ * picture shows something else there (covered, blurred away, too fast); its look changed so often since it was marked
+ * that it may have slipped to something else.
  */
-export type WhyLost = 'left-picture' | 'no-texture' | 'covered';
+export type WhyLost = 'left-picture' | 'no-texture' | 'covered' | 'changed';
 
 /** Where a followed point is. */
 export interface FollowedPoint {
@@ -22,12 +23,12 @@ export interface FollowedPoint {
   readonly lost: WhyLost | null;
 }
 
-/** A small point wants a larger window than one of many around a joint. */
+/** A single point wants a larger window than one of many; on a smooth thing, one that holds its outline. */
 export const usualFollow: FlowOptions = { ...usualFlow, windowPx: 21 };
 
 /** A point that comes home farther away than this was matched to something else, pixels. */
 const roundTripPx = 1;
-/** The remembered look may move the point by this much from where the last step led, pixels; more is another place. */
+/** A remembered look may move the point by this much (and its doubt) from where the last step led, pixels. */
 const mostMendedPx = 2;
 /**
  * Differences that still are the same look, as parts of the look's contrast (its mean absolute deviation): from one
@@ -39,31 +40,34 @@ const alikeRemembered = 0.3;
 const firstResidual = 3;
 /** Of the usual difference between pictures, this many times is still usual. */
 const usualTimes = 2;
-/** One match with the look errs by a twentieth of a pixel, by comparison with known shifts of noisy pictures. */
+/** One match with the look errs by a twentieth of a pixel at best, by comparison with known shifts of noisy pictures. */
 const matchPx = 0.05;
 /**
- * And by more where it fits worse than noise explains: pixels for a misfit as large as the look's contrast. Made textures
- * that changed into others while they moved led the match astray by one to two such pixels.
+ * And by more where it fits worse than it did from picture to picture: pixels for a misfit as large as the look's contrast.
+ * A rod that turns before a wall, and textures that changed into others while they moved, led matches astray by one to two
+ * such pixels.
  */
 const misfitPx = 2;
-/** A step that the look could not mend errs by more: it takes a turn for a shift in part. */
-const stepPx = 0.2;
+/** Differences after a match are no independent noise (shading, coding): the fit's own doubt counts this many times. */
+const noiseTimes = 6;
+/** A look remembered anew may hold some of what is beside the thing; on filmed heads and wrists, one to a few pixels. */
+const renewedPx = 1;
+/** With a standard deviation above this part of the window, the window no longer is about the point: ask. */
+const mostDoubt = 1 / 8;
 
 /**
  * Follows one point. Each picture is matched with the one before, there and back, and then with the remembered look: the
  * point's surroundings where it was marked, turned and grown. So errors do not add up, however many pictures pass. When the
  * surroundings no longer look like that (they turned out of the picture's plane, bent, are lit otherwise) but went there
- * smoothly, they are remembered anew; from then on the standard deviation holds what crept in until then.
+ * smoothly, they are remembered anew; from then on the standard deviation holds what crept in until then, and the point is
+ * given up when that is too much. The marked look is looked for all along, and when it comes back, all is as at the mark.
  */
 export class PointFollower {
   readonly #options: FlowOptions;
   #point: FollowedPoint = { xPx: Number.NaN, yPx: Number.NaN, sdPx: Number.NaN, lost: 'no-texture' };
-  #look: Look | null = null;
-  /** How the look was turned and grown where it was recognised last; see `FoundLook`. */
-  #turnX = 1;
-  #turnY = 0;
-  /** Variance of the remembered look's place as against the mark: 0 for the look that was marked. */
-  #lookVariance = 0;
+  /** The look that was marked, and the one remembered last when that is another. */
+  #marked: Remembered | null = null;
+  #renewed: Remembered | null = null;
   #usualResidual = firstResidual;
   #lastX = 0;
   #lastY = 0;
@@ -83,8 +87,8 @@ export class PointFollower {
   mark(picture: Pyramid, xPx: number, yPx: number): void {
     assert(isInside(picture, xPx, yPx), `mark at ${xPx}, ${yPx} outside the picture`);
     this.#point = { xPx, yPx, sdPx: 0, lost: null };
-    this.#remember(picture, xPx, yPx);
-    this.#lookVariance = 0;
+    this.#marked = this.#remember(picture, xPx, yPx, 0, unturned);
+    this.#renewed = null;
     this.#usualResidual = firstResidual;
     this.#lastX = 0;
     this.#lastY = 0;
@@ -96,30 +100,34 @@ export class PointFollower {
    */
   step(from: Pyramid, to: Pyramid): FollowedPoint {
     const { xPx, yPx, sdPx, lost } = this.#point;
-    const look = this.#look;
-    if (lost !== null || look === null) return this.#point;
+    const marked = this.#marked;
+    if (lost !== null || marked === null) return this.#point;
     const moves = this.#move(from, to, xPx, yPx);
     const [dx, dy, residual] = [moves.dxPx[0]!, moves.dyPx[0]!, moves.residual[0]!];
     if (!(moves.roundTripPx[0]! <= roundTripPx)) return this.#giveUp(this.#reason(from, xPx, yPx, moves.minEigen[0]!));
-    if (residual > alikeNext * look.contrast + usualTimes * this.#usualResidual) return this.#giveUp('covered');
+    const { contrast } = (this.#renewed ?? marked).look;
+    if (residual > alikeNext * contrast + usualTimes * this.#usualResidual) return this.#giveUp('covered');
 
-    let [x, y] = [xPx + dx, yPx + dy];
-    let misfit = 0;
-    const seen = this.#recognise(look, to, x, y);
-    if (seen) {
-      [x, y] = [seen.xPx, seen.yPx];
-      misfit = (misfitPx * Math.max(0, seen.residual - this.#usualResidual)) / look.contrast;
-      this.#turnX = seen.turnX;
-      this.#turnY = seen.turnY;
-    } else {
-      this.#remember(to, x, y);
-      this.#lookVariance = sdPx ** 2 + stepPx ** 2 + (moves.roundTripPx[0]! / 2) ** 2;
+    const [x, y] = [xPx + dx, yPx + dy];
+    const renewed = this.#renewed;
+    let seen = renewed && this.#recognise(renewed, to, x, y, mostMendedPx, renewed.turn);
+    const turn = renewed ? times(renewed.before, renewed.turn) : marked.turn;
+    const again = this.#recognise(marked, to, seen?.xPx ?? x, seen?.yPx ?? y, mostMendedPx + sdPx, turn);
+    if (again) {
+      seen = again;
+      this.#renewed = null;
     }
+    if (!seen) {
+      const variance = sdPx ** 2 + renewedPx ** 2 + (moves.roundTripPx[0]! / 2) ** 2;
+      this.#renewed = this.#remember(to, x, y, variance, turn);
+      seen = { xPx: x, yPx: y, sdPx: Math.sqrt(variance), lost: null };
+    }
+    if (seen.sdPx > mostDoubt * this.#options.windowPx) return this.#giveUp('changed');
     this.#usualResidual += (residual - this.#usualResidual) / 8;
-    this.#lastX = x - xPx;
-    this.#lastY = y - yPx;
-    this.#point = { xPx: x, yPx: y, sdPx: Math.sqrt(this.#lookVariance + matchPx ** 2 + misfit ** 2), lost: null };
-    return this.#point;
+    this.#lastX = seen.xPx - xPx;
+    this.#lastY = seen.yPx - yPx;
+    this.#point = seen;
+    return seen;
   }
 
   /** There and back, from rest; if that fails, from going on as before. */
@@ -131,12 +139,8 @@ export class PointFollower {
   }
 
   #reason(picture: Pyramid, xPx: number, yPx: number, minEigen: number): WhyLost {
-    // As far as it can see before the border: half a window, or going on as before.
-    const half = this.#options.windowPx / 2;
-    const [x, y] = [xPx + this.#lastX, yPx + this.#lastY];
-    if (!isInside(picture, x, y)) return 'left-picture';
-    const near = Math.min(x, y, picture.widthPx - x, picture.heightPx - y) < half;
-    if (near && Math.hypot(this.#lastX, this.#lastY) > 1) return 'left-picture';
+    // A window is followed until it is more than half outside, so going on as before tells.
+    if (!isInside(picture, xPx + this.#lastX, yPx + this.#lastY)) return 'left-picture';
     return minEigen >= this.#options.minEigen ? 'covered' : 'no-texture';
   }
 
@@ -145,17 +149,39 @@ export class PointFollower {
     return this.#point;
   }
 
-  /** The remembered look, close to a place; null when it is not there or no longer the same. */
-  #recognise(look: Look, to: Pyramid, xPx: number, yPx: number): FoundLook | null {
-    const seen = look.find(to, xPx, yPx, this.#turnX, this.#turnY);
-    if (!seen || Math.hypot(seen.xPx - xPx, seen.yPx - yPx) > mostMendedPx) return null;
-    const same = seen.residual <= alikeRemembered * look.contrast + usualTimes * this.#usualResidual;
-    return same && isInside(to, seen.xPx, seen.yPx) ? seen : null;
+  /** Where a remembered look is, close to a place; null when it is not there or no longer the same. */
+  #recognise(known: Remembered, to: Pyramid, x: number, y: number, mendPx: number, turn: Turn): FollowedPoint | null {
+    const { look } = known;
+    const seen = look.find(to, x, y, ...turn);
+    if (!seen || Math.hypot(seen.xPx - x, seen.yPx - y) > mendPx || !isInside(to, seen.xPx, seen.yPx)) return null;
+    if (seen.residual > alikeRemembered * look.contrast + usualTimes * this.#usualResidual) return null;
+    known.turn = [seen.turnX, seen.turnY];
+    const misfit = (misfitPx * Math.max(0, seen.residual - this.#usualResidual)) / look.contrast;
+    const sdPx = Math.sqrt(known.variance + matchPx ** 2 + misfit ** 2 + (noiseTimes * seen.noisePx) ** 2);
+    return { xPx: seen.xPx, yPx: seen.yPx, sdPx, lost: null };
   }
 
-  #remember(picture: Pyramid, xPx: number, yPx: number): void {
-    this.#look = new Look(picture, xPx, yPx, this.#options.windowPx);
-    this.#turnX = 1;
-    this.#turnY = 0;
+  #remember(picture: Pyramid, xPx: number, yPx: number, variance: number, before: Turn): Remembered {
+    return { look: new Look(picture, xPx, yPx, this.#options.windowPx), variance, before, turn: unturned };
   }
+}
+
+/** Turn and growth as a complex number; see `FoundLook`. */
+type Turn = readonly [number, number];
+
+const unturned: Turn = [1, 0];
+
+/** One turn after another. */
+function times([ax, ay]: Turn, [bx, by]: Turn): Turn {
+  return [ax * bx - ay * by, ax * by + ay * bx];
+}
+
+interface Remembered {
+  readonly look: Look;
+  /** Variance of its place as against the mark. */
+  readonly variance: number;
+  /** How the marked look was turned when this one was remembered. */
+  readonly before: Turn;
+  /** How this one was turned where it was seen last. */
+  turn: Turn;
 }

@@ -10,6 +10,11 @@ export interface FoundLook {
   readonly turnY: number;
   /** Mean absolute difference of brightness after the match, mean difference taken out. */
   readonly residual: number;
+  /**
+   * Standard deviation of the place along one axis, pixels, if those differences were independent noise (the fit's
+   * covariance). Large on a smooth round thing, which looks the same from a pixel beside.
+   */
+  readonly noisePx: number;
 }
 
 const mostSteps = 20;
@@ -19,6 +24,8 @@ const epsilonPx = 0.01;
 const leastInside = 0.5;
 /** Damping of turn and growth (Levenberg 1944), which a round spot leaves undetermined; it slows steps, not results. */
 const damping = 0.01;
+/** Mean absolute deviation to standard deviation of a normal distribution: √(π / 2). */
+const sdPerMeanDeviation = Math.sqrt(Math.PI / 2);
 
 /**
  * The surroundings of a point as they were in one picture, to be found again in others: shifted, turned and grown.
@@ -86,13 +93,18 @@ export class Look {
       x -= mx * dx - my * dy;
       y -= my * dx + mx * dy;
       if (!(Math.abs(x) < 1e6 && Math.abs(y) < 1e6)) return null;
-      if (Math.max(...step.map(Math.abs)) < epsilonPx)
-        return { xPx: x, yPx: y, turnX: mx, turnY: my, residual: this.#residual(picture, x, y, mx, my) };
+      if (Math.max(...step.slice(0, 4).map(Math.abs)) < epsilonPx) {
+        const residual = this.#residual(picture, x, y, mx, my);
+        return { xPx: x, yPx: y, turnX: mx, turnY: my, residual, noisePx: sdPerMeanDeviation * residual * step[4]! };
+      }
     }
     return null;
   }
 
-  /** Least-squares step in shift, growth and turn of the look, brightness free by a constant. */
+  /**
+   * Least-squares step in shift, growth and turn of the look, brightness free by a constant; and last the shift's standard
+   * deviation along one axis for noise of sd 1.
+   */
   #step(picture: Pyramid, x: number, y: number, mx: number, my: number): number[] | null {
     const side = this.#side;
     const half = side >> 1;
@@ -114,7 +126,12 @@ export class Look {
     }
     if (count < leastInside * side * side) return null;
     for (const k of [2, 3]) m[k]![k]! += damping * (m[0]![0]! + m[1]![1]!);
-    return solveSymmetric(m)?.slice(0, 4) ?? null;
+    const right = m.map((row) => row[5]!);
+    const step = solveSymmetric(m, right);
+    const ofX = solveSymmetric(m, [1, 0, 0, 0, 0]);
+    const ofY = solveSymmetric(m, [0, 1, 0, 0, 0]);
+    if (!step || !ofX || !ofY) return null;
+    return [...step.slice(0, 4), Math.sqrt((ofX[0]! + ofY[1]!) / 2)];
   }
 
   #residual(picture: Pyramid, x: number, y: number, mx: number, my: number): number {
@@ -147,25 +164,25 @@ function brightness(picture: Pyramid, xPx: number, yPx: number): number {
 }
 
 /**
- * Solves M z = b for a symmetric M given by its upper half, b in the last column, by elimination; positive definite in all
- * sound cases, so without pivots. Null when it is not. Destroys `m`.
+ * Solves M z = b for a symmetric M given by its upper half, by elimination; M is positive definite in all sound cases, so
+ * without pivots. Null when it is not.
  */
-function solveSymmetric(m: Float64Array[]): number[] | null {
-  const n = m.length;
-  const first = m.map((row, k) => row[k]!);
+function solveSymmetric(upper: readonly Float64Array[], b: readonly number[]): number[] | null {
+  const n = b.length;
+  const m = upper.map((row) => row.slice(0, n));
+  const z = [...b];
   for (let k = 0; k < n; k++) {
     const pivot = m[k]![k]!;
-    if (!(pivot > 1e-9 * first[k]!)) return null;
+    if (!(pivot > 1e-9 * upper[k]![k]!)) return null;
     for (let r = k + 1; r < n; r++) {
       const f = m[k]![r]! / pivot;
-      for (let c = r; c <= n; c++) m[r]![c]! -= f * m[k]![c]!;
+      for (let c = r; c < n; c++) m[r]![c]! -= f * m[k]![c]!;
+      z[r]! -= f * z[k]!;
     }
   }
-  const z = new Array<number>(n).fill(0);
   for (let k = n - 1; k >= 0; k--) {
-    let rest = m[k]![n]!;
-    for (let c = k + 1; c < n; c++) rest -= m[k]![c]! * z[c]!;
-    z[k] = rest / m[k]![k]!;
+    for (let c = k + 1; c < n; c++) z[k]! -= m[k]![c]! * z[c]!;
+    z[k]! /= m[k]![k]!;
   }
   return z;
 }

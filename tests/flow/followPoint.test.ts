@@ -77,6 +77,62 @@ describe('PointFollower', () => {
     expect(points[30]!.sdPx).toBeGreaterThan(3 * points[2]!.sdPx);
   });
 
+  it('is less sure on a smooth ball than on cloth', () => {
+    const ball: Surface = (u, v) => 120 + 3 * (u - 80) - 0.1 * ((u - 80) ** 2 + (v - 60) ** 2);
+    const on = (surface: Surface) =>
+      follow(
+        film(
+          3,
+          () => surface,
+          () => turnedBy(0, 0, 0),
+        ),
+      )[2]!.sdPx;
+    expect(on(ball)).toBeGreaterThan(1.5 * on(cloth));
+  });
+
+  it('says how unsure it is at the end of a rod that turns before a lively wall', () => {
+    const rod = (deg: number): Surface => {
+      const [c, s] = [Math.cos((deg * Math.PI) / 180), Math.sin((deg * Math.PI) / 180)];
+      return (u, v) => {
+        const [along, across] = [c * (u - 80) + s * (v - 60), -s * (u - 80) + c * (v - 60)];
+        return along > -4 && Math.abs(across) < 3 ? 210 : cloth(u, v);
+      };
+    };
+    const points = follow(
+      film(
+        20,
+        (k) => rod(2 * k),
+        () => turnedBy(0, 0, 0),
+      ),
+    );
+    for (const p of points.slice(5)) expect(Math.hypot(p.xPx - 80, p.yPx - 60)).toBeLessThan(2 * p.sdPx);
+    expect(points[19]!.sdPx).toBeLessThan(1.5);
+  });
+
+  it('gives up when the look has changed too often, and is as sure as at first when the look comes back', () => {
+    const looks = Array.from({ length: 9 }, (_, i) => texture(90 + i));
+    const changing = (k: number): Surface => {
+      const [a, b] = [looks[Math.floor(k / 12)]!, looks[Math.floor(k / 12) + 1]!];
+      return (u, v) => ((12 - (k % 12)) * a(u, v) + (k % 12) * b(u, v)) / 12;
+    };
+    const on = follow(film(90, changing, (k) => turnedBy(k / 4, 0, 0)));
+    const gone = on.findIndex((p) => p.lost !== null);
+    expect(on[gone]!.lost).toBe('changed');
+    on.slice(0, gone).forEach((p, k) => {
+      expect(Math.hypot(p.xPx - 80 - k / 4, p.yPx - 60)).toBeLessThan(k === 0 ? 1e-9 : 3 * p.sdPx);
+    });
+    const back = follow(
+      film(
+        25,
+        (k) => changing(Math.min(k, 24 - k)),
+        (k) => turnedBy(k / 4, 0, 4 * k),
+      ),
+    );
+    expect(back[12]!.sdPx).toBeGreaterThan(0.9);
+    expect(back[24]!.sdPx).toBeLessThan(0.2);
+    expect(Math.hypot(back[24]!.xPx - 86, back[24]!.yPx - 60)).toBeLessThan(0.2);
+  });
+
   it('gives up where a hand covers the point, and is silent until it is marked again', () => {
     const hand = texture(82);
     const surface =
