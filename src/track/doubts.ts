@@ -2,7 +2,7 @@ import type { Joint } from '../base/joints.ts';
 import { type BodySize, limbs, torsoShareOfHeight } from './bodySize.ts';
 import type { Columns } from './columns.ts';
 import type { Correction } from './correction.ts';
-import type { FittedJoint } from './fitTracks.ts';
+import type { FittedJoint } from './fitJoint.ts';
 import { apparentShare, measureForeshortening, trueLengthPx } from './foreshortening.ts';
 import type { Doubt, DoubtCode, Foreshortening, JointPath, Motion } from './motion.ts';
 import { weightAt } from './placements.ts';

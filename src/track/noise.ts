@@ -15,9 +15,11 @@ import type { DetectedJoint } from '../base/joints.ts';
 /** Sightings below this confidence say nothing: the model's own guess where a joint might be. */
 export const leastConfidence = 0.1;
 /** The slow part of the error forgets itself in this time, seconds. */
-export const slowErrorSec = 0.25;
+export const slowErrorSec = 0.5;
 /** Usual density of joints' random acceleration, torso lengths² / s³. */
 export const accelerationDensity = 2;
+/** Factor on it where flow follows the joint: its steps are worth more than the belief that speed changes little. */
+export const followedDensityFactor = 4;
 
 /** The confidence of an ordinary good sighting, at which the numbers below hold. */
 const ordinaryConfidence = 0.75;
@@ -54,4 +56,23 @@ export function slowSdAt(joint: DetectedJoint, confidence: number): number {
  */
 export function speedFactor(speed: number): number {
   return 0.62 + (0.38 * speed) / (speed + 0.15) + 0.06 * Math.min(speed, 6);
+}
+
+/** A step measured by flow is never surer than this: the skin or cloth it follows is not the joint. Torso lengths. */
+const leastStepSd = 0.003;
+/** How far the spread of the points around the joint is taken for the step's own sd. */
+const stepSpreadFactor = 1.5;
+/** Part of the step's length that is added: limbs that turn move unevenly around the joint. */
+const stepShare = 0.05;
+
+/**
+ * Standard deviation of a step measured by flow, along one axis, pixels; NaN when it was not measured or nothing was seen.
+ * @param spreadPx   What the flow says of itself.
+ * @param lengthPx   The step's length.
+ * @param confidence Of the sighting around which it was measured: a guessed place is perhaps not the joint's.
+ */
+export function stepSdAt(spreadPx: number, lengthPx: number, confidence: number, unitPx: number): number {
+  if (!(spreadPx >= 0) || !(confidence > 0)) return Number.NaN;
+  const sd = Math.hypot(leastStepSd * unitPx, stepSpreadFactor * spreadPx, stepShare * lengthPx);
+  return sd * Math.sqrt(ordinaryConfidence / Math.max(leastConfidence, confidence));
 }

@@ -43,6 +43,8 @@ export interface StepMeasures {
 export interface PathBeliefs {
   /** Usual density of the random acceleration: variance of the speed gained in a second, px²/s³. */
   readonly densityPx2S3: number;
+  /** Factor on it in intervals in which a step was measured. Default 1. */
+  readonly steppedDensityFactor?: number;
   /** The time in which the detector's slow error forgets itself, seconds. */
   readonly slowSec: number;
 }
@@ -97,6 +99,8 @@ interface Work {
   readonly lastY: Float64Array;
   /** Density in the interval that ends at knot k, and its middle. Shape [knot], entry 0 unused. */
   readonly density: Float64Array;
+  /** What is believed of it before looking. Shape [knot]. */
+  readonly usual: Float64Array;
   readonly middleSec: Float64Array;
   readonly trust: Float64Array;
   readonly stepTrust: Float64Array;
@@ -106,6 +110,12 @@ interface Work {
 export function smoothPath(measures: PathMeasures, beliefs: PathBeliefs): SmoothPath {
   const n = measures.timesSec.length;
   assert(n >= 2, `smoothPath: ${n} knots`);
+  const { steps } = measures;
+  const usual = Float64Array.from(measures.timesSec, (_, k) =>
+    steps && Number.isFinite(steps.variancePx2[k]!)
+      ? beliefs.densityPx2S3 * (beliefs.steppedDensityFactor ?? 1)
+      : beliefs.densityPx2S3,
+  );
   const work: Work = {
     measures,
     beliefs,
@@ -115,7 +125,8 @@ export function smoothPath(measures: PathMeasures, beliefs: PathBeliefs): Smooth
     y: new Float64Array(n * perKnot),
     lastX: new Float64Array(n).fill(Number.NaN),
     lastY: new Float64Array(n).fill(Number.NaN),
-    density: new Float64Array(n).fill(beliefs.densityPx2S3),
+    density: usual.slice(),
+    usual,
     middleSec: measures.timesSec.map((t, k) => (k === 0 ? Number.NaN : (t + measures.timesSec[k - 1]!) / 2)),
     trust: measures.variancePx2.map((v) => (Number.isFinite(v) ? 1 : Number.NaN)),
     stepTrust: new Float64Array(n).fill(1),
@@ -280,7 +291,7 @@ function intervalEnergy(work: Work, k: number): number {
 }
 
 function reweighDensity(work: Work): void {
-  const { density, middleSec, beliefs } = work;
+  const { density, middleSec, usual } = work;
   const n = density.length;
   const energy = new Float64Array(n);
   for (let k = 1; k < n; k++) energy[k] = intervalEnergy(work, k);
@@ -296,10 +307,7 @@ function reweighDensity(work: Work): void {
       sum += share * energy[j]!;
       count += share * 4;
     }
-    density[k] = Math.max(
-      leastDensity * beliefs.densityPx2S3,
-      (densityFreedom * beliefs.densityPx2S3 + sum) / (densityFreedom + count),
-    );
+    density[k] = Math.max(leastDensity * usual[k]!, (densityFreedom * usual[k]! + sum) / (densityFreedom + count));
   }
 }
 
