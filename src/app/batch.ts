@@ -78,7 +78,7 @@ async function readFiles(job: BatchJob): Promise<Outcome<BatchReading>> {
   const tell = (window as unknown as Record<string, ((p: BatchProgress) => void) | undefined>)[progressHook];
   const outcome = await reader.read(
     sourceOf([...(input.files ?? [])]),
-    { model: job.model, stillsRate: job.stillsFps },
+    { depth: job.model, stillsRate: job.stillsFps },
     {
       onProgress: ({ picturesDone, pictureCount, secondsLeft }) => tell?.({ picturesDone, pictureCount, secondsLeft }),
     },

@@ -1,6 +1,8 @@
 import type { Outcome } from '../base/failure.ts';
-import { type NewestPose, type ReadingState, TakeReader } from '../detect/client.ts';
-import type { ModelChoice } from '../detect/poseModel.ts';
+import type { Footage } from '../base/footage.ts';
+import { TakeReader } from '../detect/client.ts';
+import type { NewestPose, ReadingState } from '../detect/gathered.ts';
+import type { ReadingDepth } from '../detect/poseModel.ts';
 import type { PerformerAt, TakeReading } from '../detect/protocol.ts';
 import { PauseSwitch } from '../ingest/calls.ts';
 import type { TakeSource } from '../ingest/openTake.ts';
@@ -20,6 +22,8 @@ const dearMs = 100;
 export class Reading {
   busy = $state(false);
   paused = $state(false);
+  /** Which pass is under way: the quick one, or the fine one, during which the plan can already be worked on. */
+  pass = $state<ReadingDepth>('quick');
   done = $state(0);
   total = $state(1);
   /** Pictures a second over the last seconds; 0 before the first. */
@@ -36,16 +40,22 @@ export class Reading {
   #abort: AbortController | null = null;
   #pause = new PauseSwitch();
 
-  /** Reads the take; `onSightings` is handed what was seen so far now and then. Settles with the whole, or with why not. */
+  /**
+   * Reads the take. Settles with the whole, or with why not.
+   * @param resume a reading of this take that was stopped, to go on with; null = anew.
+   * @param onSightings is handed what was seen so far now and then, with the footage once the quick pass is whole.
+   */
   async run(
     source: TakeSource,
-    model: ModelChoice,
+    depth: ReadingDepth,
     stillsRate: number,
     performer: readonly PerformerAt[],
-    onSightings: (sightings: Sightings) => void,
+    resume: Pick<TakeReading, 'footage' | 'sightings'> | null,
+    onSightings: (sightings: Sightings, footage: Footage | null) => void,
   ): Promise<Outcome<TakeReading>> {
     this.busy = true;
     this.paused = false;
+    this.pass = 'quick';
     this.done = 0;
     this.total = 1;
     this.perSecond = 0;
@@ -62,10 +72,14 @@ export class Reading {
     try {
       const outcome = await this.#reader.read(
         source,
-        { model, stillsRate, performer },
+        { depth, stillsRate, performer, resume },
         {
           signal: this.#abort.signal,
           pause: this.#pause,
+          onQuick: (quick) => {
+            onSightings(quick.sightings, quick.footage);
+            nextAt = 0;
+          },
           onProgress: (state) => {
             this.#show(state);
             newestState = state;
@@ -73,7 +87,7 @@ export class Reading {
             if (isSoon || state.picturesDone < nextAt) return;
             handedOnAt = performance.now();
             const sightings = state.sightingsSoFar();
-            if (sightings) onSightings(sightings);
+            if (sightings) onSightings(sightings, null);
             const isDear = performance.now() - handedOnAt > dearMs;
             nextAt = state.picturesDone * (isDear ? dearGrowth : handOnGrowth);
           },
@@ -82,7 +96,7 @@ export class Reading {
       // Stopped or failed: what came in since the last time is not lost. (Read through a function: set in a callback.)
       const last = ((): ReadingState | null => newestState)();
       const rest = outcome.ok ? null : last?.sightingsSoFar();
-      if (rest) onSightings(rest);
+      if (rest) onSightings(rest, null);
       return outcome;
     } finally {
       this.busy = false;
@@ -102,11 +116,13 @@ export class Reading {
   }
 
   #show(state: ReadingState): void {
+    this.pass = state.pass;
     this.done = state.picturesDone;
     this.total = Math.max(1, state.pictureCount);
     this.perSecond = Number.isFinite(state.picturesPerSecond) ? state.picturesPerSecond : 0;
     this.secondsLeft = state.secondsLeft;
-    this.newest = state.newest;
+    // In the fine pass the animator is at work on the tracks: nothing is drawn over them.
+    this.newest = state.pass === 'quick' ? state.newest : null;
     if (!state.detector) return;
     this.running = `${state.detector.model} on ${state.detector.backend}`;
     this.runningBecause = state.detector.reason;

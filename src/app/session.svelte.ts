@@ -1,7 +1,7 @@
 import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import { type FrameGrid, gridTimesSec, layGrid } from '../base/frameGrid.ts';
-import type { ModelChoice } from '../detect/poseModel.ts';
+import type { ReadingDepth } from '../detect/poseModel.ts';
 import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
 import { type Book, newBook } from '../project/book.ts';
@@ -309,31 +309,38 @@ export class Session {
 
   // ── reading ──
 
-  /** Reads the take with the model chosen. What an earlier reading saw is replaced as the new one comes in. */
-  async read(model: ModelChoice): Promise<void> {
+  /**
+   * Reads the take, quickly first; a fine reading goes on behind the animator's work, and what it sees replaces the quick
+   * sightings as it comes. Corrections are laid over sightings, so they stay.
+   * @param goOn goes on with a reading that was stopped, instead of beginning anew.
+   */
+  async read(depth: ReadingDepth, goOn = false): Promise<void> {
     const take = this.#take;
     if (!take || this.reading.busy) return;
     this.notice = null;
     let keptAt = performance.now();
-    const before = this.#sightings;
+    const before = goOn ? null : this.#sightings;
+    const kept = goOn && this.#sightings && this.#footage;
     const outcome = await this.reading.run(
       sourceOf(take.files),
-      model,
+      depth,
       take.stillsFps,
       performerOf(this.book),
-      (sightings) => {
+      kept ? { footage: this.#footage!, sightings: this.#sightings! } : null,
+      (sightings, footage) => {
         // A second reading must not take the plan away before it is ready to replace it.
-        if (this.#take !== take || (before && sightings.readCount < before.readCount)) return;
+        if (this.#take?.files !== take.files || (before && sightings.readCount < before.readCount)) return;
         this.#sightings = sightings;
+        if (footage) this.#settle(footage);
         // Computed here rather than when it is next drawn, so that the reading knows what it costs.
         void this.plan;
-        if (performance.now() - keptAt > 4000) {
+        if (footage || performance.now() - keptAt > 4000) {
           keptAt = performance.now();
           this.#keepReading();
         }
       },
     );
-    if (this.#take !== take) return;
+    if (this.#take?.files !== take.files) return;
     if (!outcome.ok) {
       this.fail(outcome.failure);
       this.#keepReading();

@@ -3,8 +3,8 @@ import type { FrameRate } from '../base/frameRate.ts';
 import type { OnFrames } from '../timing/timing.ts';
 import type { Sightings } from '../track/sighting.ts';
 
-/** Which detector reads a take: the quick one, or the one with the smaller error. */
-export type ModelChoice = 'fast' | 'accurate';
+/** How thoroughly a take is read: one look at each picture, or that and then a careful one. */
+export type ModelChoice = 'quick' | 'fine';
 
 /** What the command line asks the headless page to do with the files it has handed over. Plain values only. */
 export interface BatchJob {

@@ -12,14 +12,14 @@ import { type TruthTake, truthTakes } from './benchTruth.ts';
 import { projectRoot } from './builtApp.ts';
 import { ProgressLine } from './progressLine.ts';
 
-const usage = `Usage: npm run bench -- [pipeline|accuracy] [--model fast|accurate] [--truth DIR]… [--take VIDEO]
+const usage = `Usage: npm run bench -- [pipeline|accuracy] [--model quick|fine] [--truth DIR]… [--take VIDEO]
                         [--take-names NAME,…] [--keep DIR [--again]] [--groups] [--json FILE]
                         [--compare FILE]
 
   pipeline      pictures per second of reading, beside the plain way
   accuracy      errors on takes whose truth is known, our tracks beside three plain ways
                 (without either word: both)
-  --model       the detector. Without it: accurate
+  --model       how takes are read. Without it: fine
   --truth       a folder with more takes of known truth, as NAME.mp4 and NAME.truth.json (may be given again;
                 NUDGEBOOK_TRUTH in the environment names one, too)
   --take        the video whose reading is timed. Without it: the demo take
@@ -69,9 +69,9 @@ function readWish(): Wish | null {
   const parts = new Set(positionals.length > 0 ? positionals : ['pipeline', 'accuracy']);
   const strange = [...parts].find((part) => part !== 'pipeline' && part !== 'accuracy');
   if (strange) throw new Error(`There is no benchmark “${strange}”.\n\n${usage}`);
-  const model = values.model ?? 'accurate';
-  if (model !== 'fast' && model !== 'accurate')
-    throw new Error(`--model takes fast or accurate, not “${model}”.\n\n${usage}`);
+  const model = values.model ?? 'fine';
+  if (model !== 'quick' && model !== 'fine')
+    throw new Error(`--model takes quick or fine, not “${model}”.\n\n${usage}`);
   const timedTake = values.take ?? join(ownTakes, 'keeper.mp4');
   const further = values.truth ?? (process.env.NUDGEBOOK_TRUTH ? [process.env.NUDGEBOOK_TRUTH] : []);
   const missing = [...further, timedTake, ...(values.compare ? [values.compare] : [])].find((p) => !existsSync(p));

@@ -34,7 +34,7 @@ export type ParsedArguments =
 const rates = shotRates.map((r) => r.label).join(', ');
 
 /** How to call it. */
-export const planUsage = `Usage: npm run plan -- <take> [<take> …] [--fps 24] [--on 2] [--puppet-height 250] [--out plans] [--model accurate]
+export const planUsage = `Usage: npm run plan -- <take> [<take> …] [--fps 24] [--on 2] [--puppet-height 250] [--out plans] [--model fine]
 
   <take>           a video file, or a folder of numbered stills
   --fps            the shot's frame rate: ${rates}. Without it: 24
@@ -42,7 +42,7 @@ export const planUsage = `Usage: npm run plan -- <take> [<take> …] [--fps 24] 
   --puppet-height  sole to top of the head in millimetres, 10 to 3000. Without it: 250
   --stills-fps     pictures per second of a folder of stills, 1 to 240. Without it: the shot's rate
   --out            each take gets a folder in this one, with plan.json, sheet.csv and sheet.pdf. Without it: plans
-  --model          fast or accurate. Without it: accurate`;
+  --model          quick (one look at each picture) or fine (then a careful one). Without it: fine`;
 
 /** A sentence about one wrong argument. */
 class WrongArgument extends Error {}
@@ -59,7 +59,7 @@ export function parsePlanArguments(words: readonly string[]): ParsedArguments {
       onFrames: readOnFrames(values.on ?? '2'),
       puppetHeightMm: readNumber('--puppet-height', values['puppet-height'] ?? '250', 10, 3000, 'millimetres'),
       stillsFps: readNumber('--stills-fps', values['stills-fps'] ?? `${fpsOf(rate)}`, 1, 240, 'pictures per second'),
-      model: readModel(values.model ?? 'accurate'),
+      model: readModel(values.model ?? 'fine'),
     };
     return { ok: true, request };
   } catch (error) {
@@ -123,6 +123,6 @@ function readNumber(option: string, word: string, least: number, most: number, u
 }
 
 function readModel(word: string): ModelChoice {
-  if (word !== 'fast' && word !== 'accurate') throw new WrongArgument(`--model takes fast or accurate, not “${word}”.`);
+  if (word !== 'quick' && word !== 'fine') throw new WrongArgument(`--model takes quick or fine, not “${word}”.`);
   return word;
 }

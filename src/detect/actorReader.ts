@@ -1,4 +1,3 @@
-import { cocoJoints } from '../base/joints.ts';
 import type { Picture } from '../ingest/picture.ts';
 import type { Region } from '../ingest/pixels.ts';
 import {
@@ -7,11 +6,14 @@ import {
   cropOfBox,
   followCrop,
   isFollowable,
-  regionOf,
   type SeenPose,
+  type SeenRow,
   wholeCrop,
 } from './crop.ts';
-import type { FoundPerson, PeopleFinder, PoseModel } from './poseModel.ts';
+import { see } from './looks.ts';
+import type { Person } from './performer.ts';
+import type { PeopleFinder, PoseModel } from './poseModel.ts';
+import { sureness } from './strays.ts';
 
 /** People found with less than this are neither counted nor followed. */
 const personScore = 0.25;
@@ -22,9 +24,9 @@ const samePersonOverlap = 0.45;
 
 /** What one picture gave. */
 export interface PictureReading {
-  readonly pose: SeenPose;
-  /** How many people the picture holds; null when they were not counted in it. */
-  readonly people: number | null;
+  readonly pose: SeenRow;
+  /** Everybody in the picture; null when they were not looked for in it. */
+  readonly people: readonly Person[] | null;
 }
 
 /**
@@ -36,7 +38,6 @@ export class ActorReader {
   readonly #finder: PeopleFinder | null;
   readonly #widthPx: number;
   readonly #heightPx: number;
-  readonly #square: Uint8ClampedArray;
   /** Null = lost (or not yet found). */
   #crop: Crop | null = null;
   #lastCentre: { readonly x: number; readonly y: number } | null = null;
@@ -48,7 +49,11 @@ export class ActorReader {
     this.#finder = finder;
     this.#widthPx = widthPx;
     this.#heightPx = heightPx;
-    this.#square = new Uint8ClampedArray(4 * model.inputSide * model.inputSide);
+  }
+
+  /** Follows on from a pose seen before. */
+  followFrom(pose: SeenPose): void {
+    this.#remember(pose);
   }
 
   /** Sees the actor in the next picture. @param count also count the people in it. */
@@ -58,29 +63,29 @@ export class ActorReader {
     const people = count || search ? await this.#findPeople(picture) : null;
     const pose = lost ? await this.#search(picture, search ? (people ?? []) : null) : await this.#follow(picture);
     this.#remember(pose);
-    return { pose, people: this.#finder ? (people?.length ?? null) : null };
+    return { pose, people: this.#finder ? people : null };
   }
 
-  async #follow(picture: Picture): Promise<SeenPose> {
+  async #follow(picture: Picture): Promise<SeenRow> {
     const pose = await this.#see(picture, this.#crop ?? this.#whole());
     if (this.#isFollowable(pose)) return pose;
     // Lost in this very picture: one look at all of it, so that a fast actor costs no hole.
     const found = await this.#search(picture, await this.#findPeople(picture));
-    return certainty(found) > certainty(pose) ? found : pose;
+    return sureness(found) > sureness(pose) ? found : pose;
   }
 
   /** @param people null looks at the whole picture only. */
-  async #search(picture: Picture, people: readonly FoundPerson[] | null): Promise<SeenPose> {
+  async #search(picture: Picture, people: readonly Person[] | null): Promise<SeenRow> {
     const person = people ? this.#likeliest(people) : null;
     if (person) {
-      const pose = await this.#see(picture, cropOfBox(this.#toPx(person.box)));
+      const pose = await this.#see(picture, cropOfBox(person.box));
       if (this.#isFollowable(pose)) return pose;
     }
     let best = await this.#see(picture, this.#whole());
     if (people === null || this.#isFollowable(best)) return best;
     for (const tile of this.#tiles()) {
       const pose = await this.#see(picture, tile);
-      if (certainty(pose) > certainty(best)) best = pose;
+      if (sureness(pose) > sureness(best)) best = pose;
     }
     return best;
   }
@@ -98,22 +103,11 @@ export class ActorReader {
     this.#lostFor = 0;
   }
 
-  async #see(picture: Picture, crop: Crop): Promise<SeenPose> {
-    const side = this.#model.inputSide;
-    const region = regionOf(crop);
-    await picture.sample(region, side, side, this.#square);
-    const raw = await this.#model.estimate(this.#square);
-    const n = cocoJoints.length;
-    const pose = { xPx: new Float32Array(n), yPx: new Float32Array(n), confidence: new Float32Array(n) };
-    for (let j = 0; j < n; j++) {
-      pose.xPx[j] = region.x + raw[3 * j]! * region.width;
-      pose.yPx[j] = region.y + raw[3 * j + 1]! * region.height;
-      pose.confidence[j] = Math.min(1, Math.max(0, raw[3 * j + 2]!));
-    }
-    return pose;
+  #see(picture: Picture, crop: Crop): Promise<SeenRow> {
+    return see(picture, this.#model, crop);
   }
 
-  async #findPeople(picture: Picture): Promise<FoundPerson[]> {
+  async #findPeople(picture: Picture): Promise<Person[]> {
     const finder = this.#finder;
     if (!finder) return [];
     const scale = finder.inputSide / Math.max(this.#widthPx, this.#heightPx);
@@ -121,18 +115,24 @@ export class ActorReader {
     const height = Math.max(1, Math.round(this.#heightPx * scale));
     const rgba = new Uint8ClampedArray(4 * width * height);
     await picture.sample({ x: 0, y: 0, width: this.#widthPx, height: this.#heightPx }, width, height, rgba);
-    return differentPeople((await finder.find(rgba, width, height)).filter((p) => p.score >= personScore));
+    const found = await finder.find(rgba, width, height);
+    const people = found
+      .filter((person) => person.score >= personScore)
+      .map(({ box, trunk, score }): Person => {
+        const colour = trunk ? meanColour(rgba, width, height, trunk) : null;
+        return { box: this.#toPx(box), score, colour };
+      });
+    return differentPeople(people);
   }
 
   /** The person nearest to where the actor was last seen; before that, the largest. */
-  #likeliest(people: readonly FoundPerson[]): FoundPerson | null {
+  #likeliest(people: readonly Person[]): Person | null {
     const last = this.#lastCentre;
-    const rank = (person: FoundPerson) => {
-      const box = this.#toPx(person.box);
-      if (!last) return person.score * box.width * box.height;
+    const rank = ({ box, score }: Person) => {
+      if (!last) return score * box.width * box.height;
       return -Math.hypot(box.x + box.width / 2 - last.x, box.y + box.height / 2 - last.y);
     };
-    return people.reduce<FoundPerson | null>((a, b) => (a && rank(a) >= rank(b) ? a : b), null);
+    return people.reduce<Person | null>((a, b) => (a && rank(a) >= rank(b) ? a : b), null);
   }
 
   /** Three overlapping squares along the longer side: a small actor fills more of each than of the whole. */
@@ -159,8 +159,8 @@ export class ActorReader {
 }
 
 /** The surest people, each once: of two boxes that largely cover each other the surer is kept. */
-export function differentPeople(people: readonly FoundPerson[]): FoundPerson[] {
-  const kept: FoundPerson[] = [];
+export function differentPeople(people: readonly Person[]): Person[] {
+  const kept: Person[] = [];
   for (const person of [...people].sort((a, b) => b.score - a.score))
     if (kept.every((k) => overlap(k.box, person.box) <= samePersonOverlap)) kept.push(person);
   return kept;
@@ -175,6 +175,18 @@ function overlap(a: Region, b: Region): number {
   return both / (a.width * a.height + b.width * b.height - both);
 }
 
-function certainty(pose: SeenPose): number {
-  return pose.confidence.reduce((sum, c) => sum + c, 0) / pose.confidence.length;
+/** Mean red, green and blue of the middle of a box that is told in 0..1 of the picture. */
+function meanColour(rgba: Uint8ClampedArray, width: number, height: number, box: Region): Person['colour'] {
+  const sum = [0, 0, 0] as [number, number, number];
+  let count = 0;
+  const from = (start: number, extent: number, length: number) =>
+    Math.max(0, Math.floor((start + extent / 4) * length));
+  const to = (start: number, extent: number, length: number) =>
+    Math.min(length, Math.ceil((start + (3 * extent) / 4) * length));
+  for (let y = from(box.y, box.height, height); y < to(box.y, box.height, height); y++)
+    for (let x = from(box.x, box.width, width); x < to(box.x, box.width, width); x++) {
+      for (let k = 0; k < 3; k++) sum[k]! += rgba[4 * (y * width + x) + k]!;
+      count++;
+    }
+  return count === 0 ? null : [sum[0] / count, sum[1] / count, sum[2] / count];
 }

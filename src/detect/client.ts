@@ -1,117 +1,200 @@
-import type { Outcome } from '../base/failure.ts';
-import type { Footage } from '../base/footage.ts';
-import { type PauseSwitch, WorkerCalls } from '../ingest/calls.ts';
+import type { Failure, Outcome } from '../base/failure.ts';
+import { good } from '../base/failure.ts';
+import { type CallHooks, type PauseSwitch, WorkerCalls } from '../ingest/calls.ts';
 import type { TakeSource } from '../ingest/openTake.ts';
 import type { PixelWay } from '../ingest/picture.ts';
-import {
-  emptySightingColumns,
-  jointsPerPicture,
-  type Sightings,
-  sightingColumns,
-  sightingRows,
-} from '../track/sighting.ts';
+import type { Sightings } from '../track/sighting.ts';
 import type { BackendName } from './chooseBackend.ts';
-import type { ModelChoice } from './poseModel.ts';
+import { layCrops } from './cropPath.ts';
+import { GatheredReading, type ReadingState } from './gathered.ts';
+import { rowOf } from './outbox.ts';
+import type { ReadingDepth } from './poseModel.ts';
 import type {
   DetectCalls,
   DetectorChoice,
   PerformerAt,
   ReadProgress,
-  SightingsBatch,
+  RefineRequest,
+  SourceRequest,
   TakeReading,
 } from './protocol.ts';
 
 /** How a take is read. */
 export interface ReadOptions {
-  /** Default "accurate". */
-  readonly model?: ModelChoice;
+  /** Default "fine". */
+  readonly depth?: ReadingDepth;
   /** Pictures per second of numbered stills. Default 24. */
   readonly stillsRate?: number;
   /** Seconds between pictures in which people are counted; 0 = never. Default 0.5. */
   readonly countPeopleEverySec?: number;
-  /** Where the animator pointed the performer out. Default: nowhere, the reader chooses. */
-  readonly performer?: readonly PerformerAt[];
   /** Use this backend only. Default: the fastest that works. */
   readonly backend?: BackendName;
   /** Read pixels this way only. Default: the faster one. */
   readonly pixelWay?: PixelWay;
-}
-
-/** How far a reading has come. A new object at each report; it may be kept. */
-export interface ReadingState {
-  /** Null until the file is open. */
-  readonly footage: Footage | null;
-  /** Null until the model is loaded and timed. */
-  readonly detector: DetectorChoice | null;
-  readonly picturesDone: number;
-  /** 0 until the file is open. */
-  readonly pictureCount: number;
-  /** Over the last few seconds; NaN before the first pictures. */
-  readonly picturesPerSecond: number;
-  /** NaN while unknown. */
-  readonly secondsLeft: number;
-  /** The joints last seen, for drawing while reading; null before. */
-  readonly newest: NewestPose | null;
-  /** What has been seen so far, as a copy; null until the file is open. */
-  sightingsSoFar(): Sightings | null;
-}
-
-/** The joints of the picture last read. Shape [joint], upright pixels. */
-export interface NewestPose {
-  readonly picture: number;
-  readonly timeSec: number;
-  readonly xPx: Float32Array;
-  readonly yPx: Float32Array;
-  readonly confidence: Float32Array;
+  /** Where the animator pointed the performer out. Default: nowhere, the reader chooses. */
+  readonly performer?: readonly PerformerAt[];
+  /** A reading of the same take that was stopped: it goes on where that one ended. Default: begins anew. */
+  readonly resume?: Pick<TakeReading, 'footage' | 'sightings'> | null;
+  /** How many workers share the fine pass. Default by the machine (see `fineWorkers`). */
+  readonly workers?: number;
 }
 
 /** What may accompany a reading. */
 export interface ReadHooks {
   readonly onProgress?: ((state: ReadingState) => void) | undefined;
+  /** Hears of the whole quick reading, before the fine pass begins. */
+  readonly onQuick?: ((reading: TakeReading) => void) | undefined;
   readonly signal?: AbortSignal | undefined;
   readonly pause?: PauseSwitch | undefined;
 }
 
-/** Reads takes in a worker. Keep one for several takes: the model is loaded and timed once. */
+/** The models of the fine pass, as measurement chose them (see DEVELOPERS.md). */
+const fineModels = { main: 'movenet-thunder', further: 'blazepose-full' } as const;
+/** A worker of several takes this many pictures at a time: a pause or a reload then loses little. */
+const pieceLength = 60;
+
+/** Reads takes in workers. Keep one for several takes: the models are loaded and timed once. */
 export class TakeReader {
-  readonly #calls = new WorkerCalls<DetectCalls>(
-    new Worker(new URL('./detect.worker.ts', import.meta.url), { type: 'module', name: 'detect' }),
-  );
+  readonly #workers: WorkerCalls<DetectCalls>[] = [];
 
   /** Reads a take; see `readTake`. One at a time. */
-  read(source: TakeSource, options: ReadOptions = {}, hooks: ReadHooks = {}): Promise<Outcome<TakeReading>> {
+  async read(source: TakeSource, options: ReadOptions = {}, hooks: ReadHooks = {}): Promise<Outcome<TakeReading>> {
+    const file: SourceRequest = {
+      source: source instanceof File ? source : [...source],
+      stillsRate: options.stillsRate ?? 24,
+      backend: options.backend ?? null,
+      pixelWay: options.pixelWay ?? null,
+    };
     const gathered = new GatheredReading();
-    return this.#calls.call(
-      'read',
+    const callHooks: CallHooks<ReadProgress> = {
+      signal: hooks.signal,
+      pause: hooks.pause,
+      onProgress: (progress) => {
+        gathered.take(progress);
+        hooks.onProgress?.(gathered.state());
+      },
+    };
+    const quick = await this.#scan(file, options, gathered, callHooks);
+    if (!quick.ok || options.depth === 'quick') return quick;
+    hooks.onQuick?.(quick.value);
+    // Models of both passes run on what the first of them was found to run on best.
+    const isNew = quick.value.sightings !== options.resume?.sightings;
+    const backend = isNew ? quick.value.detector.backend : file.backend;
+    return this.#refine({ ...file, backend }, quick.value, options.workers, gathered, callHooks);
+  }
+
+  /** Ends the workers and releases the models. */
+  close(): void {
+    for (const worker of this.#workers) worker.close();
+    this.#workers.length = 0;
+  }
+
+  async #scan(
+    file: SourceRequest,
+    options: ReadOptions,
+    gathered: GatheredReading,
+    hooks: CallHooks<ReadProgress>,
+  ): Promise<Outcome<TakeReading>> {
+    const { resume } = options;
+    const count = resume?.footage.timesSec.length ?? 0;
+    if (resume && resume.sightings.readCount >= count) return good(asRead(resume));
+    // Where a picture was not decoded, what decoding taught is not in the sightings: then all is read anew.
+    const before = resume && resume.sightings.readCount > 0 && isUnbroken(resume.sightings) ? resume.sightings : null;
+    if (before) gathered.resumeQuick(before);
+    return this.#worker(0).call(
+      'scan',
       {
-        source: source instanceof File ? source : [...source],
-        model: options.model ?? 'accurate',
-        stillsRate: options.stillsRate ?? 24,
+        ...file,
         countPeopleEverySec: options.countPeopleEverySec ?? 0.5,
         performer: options.performer ?? [],
-        backend: options.backend ?? null,
-        pixelWay: options.pixelWay ?? null,
+        before: before && { readCount: before.readCount, columns: before, people: before.peopleSeen },
       },
-      {
-        signal: hooks.signal,
-        pause: hooks.pause,
-        onProgress: (progress) => {
-          gathered.take(progress);
-          hooks.onProgress?.(gathered.state());
-        },
-      },
+      hooks,
     );
   }
 
-  /** Ends the worker and releases the model. */
-  close(): void {
-    this.#calls.close();
+  async #refine(
+    file: SourceRequest,
+    quick: TakeReading,
+    workers: number | undefined,
+    gathered: GatheredReading,
+    hooks: CallHooks<ReadProgress>,
+  ): Promise<Outcome<TakeReading>> {
+    const { footage, sightings } = quick;
+    const began = performance.now();
+    gathered.beginFine(quick);
+    const from = sightings.fineCount ?? 0;
+    const end = footage.timesSec.length;
+    const request = {
+      ...file,
+      ...fineModels,
+      stampsSec: footage.timesSec.map((time) => time + footage.firstStampSec),
+      crops: layCrops(
+        Array.from(footage.timesSec, (_, i) => rowOf(sightings, i)),
+        footage.timesSec,
+        footage.widthPx,
+        footage.heightPx,
+      ),
+    };
+    const many = Math.max(1, workers ?? fineWorkers(file.backend));
+    const failure = await this.#share(request, piecesOf(from, end, many), many, hooks);
+    if (failure) return { ok: false, failure };
+    const seen = gathered.sightings();
+    const fineSeconds = (performance.now() - began) / 1000;
+    const detector = gathered.state().detector ?? quick.detector;
+    return good({
+      ...quick,
+      detector,
+      sightings: {
+        ...(seen ?? sightings),
+        // Pictures that do not decode are never reported: the pass is over nevertheless.
+        fineCount: end,
+        readCount: sightings.readCount,
+        detector: {
+          model: detector.model,
+          backend: detector.backend,
+          millisecondsPerFrame:
+            sightings.detector.millisecondsPerFrame + (1000 * fineSeconds) / Math.max(1, end - from),
+          readSeconds: sightings.detector.readSeconds + fineSeconds,
+        },
+      },
+    });
+  }
+
+  /** Hands the pieces out to workers, each the next one when it has done one. @returns the first failure, or null. */
+  async #share(
+    request: Omit<RefineRequest, 'from' | 'to'>,
+    pieces: readonly { readonly from: number; readonly to: number }[],
+    many: number,
+    hooks: CallHooks<ReadProgress>,
+  ): Promise<Failure | null> {
+    let failure: Failure | null = null;
+    const queue = [...pieces];
+    const stop = new AbortController();
+    const signal = hooks.signal ? AbortSignal.any([hooks.signal, stop.signal]) : stop.signal;
+    const work = async (worker: WorkerCalls<DetectCalls>) => {
+      for (let piece = queue.shift(); piece && !failure; piece = queue.shift()) {
+        const outcome = await worker.call('refine', { ...request, ...piece }, { ...hooks, signal });
+        if (outcome.ok) continue;
+        failure ??= outcome.failure;
+        stop.abort();
+      }
+    };
+    await Promise.all(Array.from({ length: Math.min(many, pieces.length) }, (_, i) => work(this.#worker(i))));
+    return failure;
+  }
+
+  #worker(i: number): WorkerCalls<DetectCalls> {
+    this.#workers[i] ??= new WorkerCalls<DetectCalls>(
+      new Worker(new URL('./detect.worker.ts', import.meta.url), { type: 'module', name: 'detect' }),
+    );
+    return this.#workers[i];
   }
 }
 
 /**
- * Reads a take in a worker of its own: every picture's joints, and what the footage is. Progress, pause and cancel by
- * `hooks`; after a cancel (failure `cancelled`) what was seen is in the last progress state.
+ * Reads a take in workers of its own: every picture's joints, and what the footage is. Progress, pause and cancel by
+ * `hooks`; after a cancel (failure `cancelled`) or another failure what was seen is in the last progress state.
  */
 export async function readTake(
   source: TakeSource,
@@ -126,89 +209,34 @@ export async function readTake(
   }
 }
 
-/** Puts the batches together on the page. */
-class GatheredReading {
-  #footage: Footage | null = null;
-  #detector: DetectorChoice | null = null;
-  #columns = emptySightingColumns(0);
-  #people: { readonly timeSec: number; readonly count: number }[] = [];
-  #done = 0;
-  #lastPicture = -1;
-  /** Times at which pictures were reported, for the rate: [milliseconds, done by then]. */
-  #pace: { at: number; done: number }[] = [];
+/**
+ * How many workers share the fine pass. On a processor each keeps one core busy, and half of them are left to decoding
+ * and to the page; a graphics card is kept busy by one.
+ */
+export function fineWorkers(backend: BackendName | null, cores = navigator.hardwareConcurrency ?? 2): number {
+  return backend === 'wasm' ? Math.min(4, Math.max(1, cores >> 1)) : 1;
+}
 
-  take(progress: ReadProgress): void {
-    if (progress.kind === 'detector') this.#detector = progress.detector;
-    else if (progress.kind === 'footage') {
-      this.#footage = progress.footage;
-      this.#columns = emptySightingColumns(progress.footage.timesSec.length);
-    } else this.#add(progress.batch);
-  }
+function piecesOf(from: number, end: number, many: number): { from: number; to: number }[] {
+  const length = many === 1 ? Math.max(1, end - from) : pieceLength;
+  const pieces: { from: number; to: number }[] = [];
+  for (let at = from; at < end; at += length) pieces.push({ from: at, to: Math.min(end, at + length) });
+  return pieces;
+}
 
-  #add(batch: SightingsBatch): void {
-    for (const [row, picture] of batch.pictures.entries()) {
-      const from = row * jointsPerPicture;
-      for (const name of sightingColumns)
-        this.#columns[name].set(
-          batch.columns[name].subarray(from, from + jointsPerPicture),
-          picture * jointsPerPicture,
-        );
-      this.#lastPicture = picture;
-    }
-    this.#people.push(...batch.people);
-    this.#done += batch.pictures.length;
-    const now = performance.now();
-    this.#pace.push({ at: now, done: this.#done });
-    while (this.#pace.length > 2 && now - this.#pace[0]!.at > 4000) this.#pace.shift();
-  }
+function isUnbroken(sightings: Sightings): boolean {
+  for (let i = 0; i < sightings.readCount; i++) if (Number.isNaN(rowOf(sightings, i).xPx[0]!)) return false;
+  return true;
+}
 
-  state(): ReadingState {
-    const footage = this.#footage;
-    const first = this.#pace[0];
-    const last = this.#pace[this.#pace.length - 1];
-    const rate = first && last && last.at > first.at ? (1000 * (last.done - first.done)) / (last.at - first.at) : NaN;
-    const count = footage?.timesSec.length ?? 0;
-    return {
-      footage,
-      detector: this.#detector,
-      picturesDone: this.#done,
-      pictureCount: count,
-      picturesPerSecond: rate,
-      secondsLeft: (count - this.#done) / rate,
-      newest: this.#newest(),
-      sightingsSoFar: () => this.#sightings(),
-    };
-  }
-
-  #newest(): NewestPose | null {
-    const picture = this.#lastPicture;
-    if (!this.#footage || picture < 0) return null;
-    const row = (column: Float32Array) => column.slice(picture * jointsPerPicture, (picture + 1) * jointsPerPicture);
-    return {
-      picture,
-      timeSec: this.#footage.timesSec[picture]!,
-      xPx: row(this.#columns.xPx),
-      yPx: row(this.#columns.yPx),
-      confidence: row(this.#columns.confidence),
-    };
-  }
-
-  #sightings(): Sightings | null {
-    const footage = this.#footage;
-    if (!footage) return null;
-    return {
-      detector: {
-        model: this.#detector?.model ?? 'none yet',
-        backend: this.#detector?.backend ?? 'none yet',
-        millisecondsPerFrame: Number.NaN,
-        readSeconds: Number.NaN,
-      },
-      widthPx: footage.widthPx,
-      heightPx: footage.heightPx,
-      timesSec: footage.timesSec,
-      ...sightingRows(this.#columns, Int32Array.from(footage.timesSec.keys())),
-      readCount: this.#lastPicture + 1,
-      peopleSeen: [...this.#people],
-    };
-  }
+/** A reading kept from before, as if it had just been made. */
+function asRead(kept: Pick<TakeReading, 'footage' | 'sightings'>): TakeReading {
+  const { model, backend, millisecondsPerFrame } = kept.sightings.detector;
+  const detector: DetectorChoice = {
+    model,
+    backend: backend as BackendName,
+    millisecondsPerEstimate: millisecondsPerFrame,
+    reason: 'Read before.',
+  };
+  return { footage: kept.footage, sightings: kept.sightings, detector, pixelWay: null };
 }

@@ -1,11 +1,16 @@
 import type { Region } from '../ingest/pixels.ts';
 
-/** What a single-person model saw in one picture, in upright picture pixels. Shape [joint] each. */
+/** What a single-person model saw in one picture, in upright picture pixels. Shape [joint] each, as `detectedJoints`. */
 export interface SeenPose {
   readonly xPx: Float32Array;
   readonly yPx: Float32Array;
   /** 0..1 as the model says. */
   readonly confidence: Float32Array;
+}
+
+/** A pose with the depth that `Sightings` hold. */
+export interface SeenRow extends SeenPose {
+  readonly depthPx: Float32Array;
 }
 
 /** A square region of the picture, by its centre. */
@@ -51,11 +56,17 @@ export function isFollowable(pose: SeenPose, widthPx: number, heightPx: number):
   return (torso || count >= 8) && count >= 5 && inside * 2 >= count;
 }
 
-/**
- * The square that holds the believed joints with room to move: 1.25 times the longer side of their box, at least three
- * torso lengths (a crouching actor may stand up), centred on the box. Null when no joint is believed.
- */
-export function cropAround(pose: SeenPose): Crop | null {
+/** The box of the believed joints, upright pixels, and the length of the torso (0 when it is not seen). */
+export interface JoinedBox {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+  readonly torso: number;
+}
+
+/** Null when no joint is believed. */
+export function joinedBox(pose: SeenPose): JoinedBox | null {
   let left = Number.POSITIVE_INFINITY;
   let right = Number.NEGATIVE_INFINITY;
   let top = Number.POSITIVE_INFINITY;
@@ -67,8 +78,18 @@ export function cropAround(pose: SeenPose): Crop | null {
     top = Math.min(top, pose.yPx[j]!);
     bottom = Math.max(bottom, pose.yPx[j]!);
   }
-  if (!(right >= left)) return null;
-  const side = Math.max(1.25 * Math.max(right - left, bottom - top), 3 * torsoLength(pose), 16);
+  return right >= left ? { left, right, top, bottom, torso: torsoLength(pose) } : null;
+}
+
+/**
+ * The square that holds the believed joints with room to move: 1.25 times the longer side of their box, at least three
+ * torso lengths (a crouching actor may stand up), centred on the box. Null when no joint is believed.
+ */
+export function cropAround(pose: SeenPose): Crop | null {
+  const box = joinedBox(pose);
+  if (!box) return null;
+  const { left, right, top, bottom, torso } = box;
+  const side = Math.max(1.25 * Math.max(right - left, bottom - top), 3 * torso, 16);
   return { centreX: (left + right) / 2, centreY: (top + bottom) / 2, side };
 }
 

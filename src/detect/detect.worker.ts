@@ -1,47 +1,53 @@
 import { answerCalls, type CallScope } from '../ingest/calls.ts';
-import { openTake } from '../ingest/openTake.ts';
+import { type OpenTake, openTake } from '../ingest/openTake.ts';
 import { WorldFailure } from '../ingest/worldFailure.ts';
-import { loadDetector } from './loadDetector.ts';
-import type { DetectCalls } from './protocol.ts';
-import { type Detector, readTake } from './readTake.ts';
+import { loadFine, loadQuick } from './loadDetector.ts';
+import type { DetectCalls, SourceRequest } from './protocol.ts';
+import { refineTake } from './refineTake.ts';
+import { scanTake } from './scanTake.ts';
 
-// One detector is kept between takes; asking for another one releases it.
-let loaded: { readonly key: string; readonly detector: Promise<Detector> } | null = null;
+// Models are kept between calls, by what they are and what they run on. A load that failed may be tried again.
+const loaded = new Map<string, Promise<unknown>>();
 
-function detectorFor(key: string, load: () => Promise<Detector>): Promise<Detector> {
-  if (loaded?.key === key) return loaded.detector;
-  const before = loaded?.detector;
-  const detector = (async () => {
-    const old = await before?.catch(() => null);
-    old?.model.dispose();
-    old?.finder?.dispose();
-    return load();
-  })();
-  loaded = { key, detector };
-  // A load that failed may be tried again.
-  detector.catch(() => {
-    if (loaded?.detector === detector) loaded = null;
+function kept<T>(key: string, load: () => Promise<T>): Promise<T> {
+  const before = loaded.get(key) as Promise<T> | undefined;
+  if (before) return before;
+  const loading = load();
+  loaded.set(key, loading);
+  loading.catch(() => loaded.delete(key));
+  return loading;
+}
+
+async function withTake<T>(request: SourceRequest, work: (take: OpenTake) => Promise<T>): Promise<T> {
+  const opened = await openTake(request.source, {
+    stillsRate: request.stillsRate,
+    ...(request.pixelWay === null ? {} : { pixelWay: request.pixelWay }),
   });
-  return detector;
+  if (!opened.ok) throw new WorldFailure(opened.failure.code, opened.failure.sentence);
+  try {
+    return await work(opened.value);
+  } finally {
+    opened.value.close();
+  }
 }
 
 answerCalls<DetectCalls>(self as unknown as CallScope, {
-  async read(request, job) {
-    const key = `${request.model} ${request.backend ?? 'any'}`;
-    const opened = await openTake(request.source, {
-      stillsRate: request.stillsRate,
-      ...(request.pixelWay === null ? {} : { pixelWay: request.pixelWay }),
-    });
-    if (!opened.ok) throw new WorldFailure(opened.failure.code, opened.failure.sentence);
-    const take = opened.value;
-    try {
+  scan: (request, job) =>
+    withTake(request, async (take) => {
       job.progress({ kind: 'footage', footage: take.footage });
       await job.goOn();
-      const detector = await detectorFor(key, () => loadDetector(request.model, request.backend));
+      const { backend } = request;
+      const detector = await kept(`quick on ${backend ?? 'any'}`, () => loadQuick(backend));
       job.progress({ kind: 'detector', detector: detector.choice });
-      return { reply: await readTake(take, detector, request.countPeopleEverySec, job) };
-    } finally {
-      take.close();
-    }
-  },
+      return { reply: await scanTake(take, detector, request, job) };
+    }),
+  refine: (request, job) =>
+    withTake(request, async (take) => {
+      const { main, further, backend } = request;
+      const key = `${main} ${further} on ${backend ?? 'any'}`;
+      const models = await kept(key, () => loadFine(main, further, backend));
+      job.progress({ kind: 'detector', detector: models.choice });
+      await refineTake(take, models, request, job);
+      return { reply: { detector: models.choice } };
+    }),
 });

@@ -1,20 +1,54 @@
 import { WorldFailure } from '../ingest/worldFailure.ts';
 import { backendsHere } from './backends.ts';
-import { type BackendName, chooseBackend } from './chooseBackend.ts';
+import { loadBlazePose } from './blazePose.ts';
+import { type BackendChoice, type BackendName, type Chosen, chooseBackend } from './chooseBackend.ts';
+import type { FineModels } from './looks.ts';
 import { loadMoveNet, loadPeopleFinder } from './moveNet.ts';
-import type { ModelChoice, PoseModel } from './poseModel.ts';
-import type { Detector } from './readTake.ts';
+import type { ModelName, PoseModel } from './poseModel.ts';
+import type { DetectorChoice } from './protocol.ts';
+import type { Detector } from './scanTake.ts';
+
+/** The models of a fine reading, and why they run where they do. */
+export interface FineDetector extends FineModels {
+  readonly choice: DetectorChoice;
+}
 
 /**
- * Loads a model on the backend that suits it best here.
+ * Loads the models of the quick pass on the backend that suits them best here.
  * @param only use this backend or fail.
  * @throws WorldFailure `model-unavailable`.
  */
-export async function loadDetector(model: ModelChoice, only: BackendName | null): Promise<Detector> {
+export async function loadQuick(only: BackendName | null): Promise<Detector> {
+  const { model, choice } = await loadOnBest('movenet-lightning', only);
+  const finder = await loadPeopleFinder();
+  return { model, finder, choice: { ...choice, model: model.name } };
+}
+
+/** Loads the models of the fine pass, as `loadQuick` does. @throws WorldFailure `model-unavailable`. */
+export async function loadFine(
+  mainName: ModelName,
+  furtherName: ModelName | null,
+  only: BackendName | null,
+): Promise<FineDetector> {
+  const { model: main, choice } = await loadOnBest(mainName, only);
+  const further = furtherName ? await loadModel(furtherName) : null;
+  const names = further ? `${main.name} + ${further.name}` : main.name;
+  return { main, further, choice: { ...choice, model: names } };
+}
+
+function loadModel(name: ModelName): Promise<PoseModel> {
+  if (name === 'movenet-lightning' || name === 'movenet-thunder') return loadMoveNet(name);
+  return loadBlazePose(name);
+}
+
+async function loadOnBest(
+  name: ModelName,
+  only: BackendName | null,
+): Promise<Chosen<PoseModel> & { readonly choice: BackendChoice }> {
   const candidates = backendsHere().filter((candidate) => only === null || candidate.name === only);
   const chosen = await chooseBackend(
     candidates,
-    () => loadMoveNet(model),
+    () => loadModel(name),
     (loaded) => trial(loaded),
     (loaded) => loaded.dispose(),
   );
@@ -23,8 +57,7 @@ export async function loadDetector(model: ModelChoice, only: BackendName | null)
       'model-unavailable',
       `The pose model runs on nothing that this browser offers (${chosen.reasons}). Check that Nudgebook is still being served, or try a current Chrome, Edge, Firefox or Safari.`,
     );
-  const finder = await loadPeopleFinder();
-  return { model: chosen.model, finder, choice: { ...chosen.choice, model: chosen.model.name } };
+  return chosen;
 }
 
 /** Median milliseconds of an estimate. The first ones compile and reserve memory: they are run, not counted. */

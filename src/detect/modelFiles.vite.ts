@@ -1,6 +1,6 @@
 import type { Plugin } from 'vite';
 
-const models = ['movenet-lightning', 'movenet-thunder', 'movenet-multipose'] as const;
+const models = ['movenet-lightning', 'movenet-thunder', 'movenet-multipose', 'blazepose-full'] as const;
 const wasmFiles = {
   'tfjs-backend-wasm.wasm': 'plain',
   'tfjs-backend-wasm-simd.wasm': 'simd',

@@ -3,12 +3,24 @@ import type { TakeSource } from '../ingest/openTake.ts';
 import type { PixelWay } from '../ingest/picture.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
 import type { BackendChoice, BackendName } from './chooseBackend.ts';
-import type { ModelChoice } from './poseModel.ts';
+import type { CropPath } from './cropPath.ts';
+import type { ModelName } from './poseModel.ts';
 
 /** Which model runs on what, and why. */
 export interface DetectorChoice extends BackendChoice {
-  /** The model's name ("movenet-thunder"). */
+  /** The model's name ("movenet-thunder"), or several with "+" between. */
   readonly model: string;
+}
+
+/** How pictures get from the file to a model. */
+export interface SourceRequest {
+  readonly source: TakeSource;
+  /** Pictures per second of numbered stills. */
+  readonly stillsRate: number;
+  /** Use this backend only; null = choose. */
+  readonly backend: BackendName | null;
+  /** Read pixels this way only; null = time both and choose. */
+  readonly pixelWay: PixelWay | null;
 }
 
 /** The performer is the person nearest to this point (upright pixels) at this time (take seconds). */
@@ -18,20 +30,40 @@ export interface PerformerAt {
   readonly yPx: number;
 }
 
-/** What to read and how. */
-export interface ReadRequest {
-  readonly source: TakeSource;
-  readonly model: ModelChoice;
-  /** Pictures per second of numbered stills. */
-  readonly stillsRate: number;
+/** The quick pass: one look at every picture, which finds the performer. */
+export interface ScanRequest extends SourceRequest {
   /** Seconds between pictures in which people are counted; 0 = never. */
   readonly countPeopleEverySec: number;
   /** Where the animator pointed the performer out; rising times, empty = the reader chooses. */
   readonly performer: readonly PerformerAt[];
-  /** Use this backend only; null = choose. */
-  readonly backend: BackendName | null;
-  /** Read pixels this way only; null = time both and choose. */
-  readonly pixelWay: PixelWay | null;
+  /** What an earlier scan that was stopped had seen (a row per picture of the promised footage); null = begin anew. */
+  readonly before: SeenBefore | null;
+}
+
+/** What a scan that was stopped had seen. */
+export interface SeenBefore {
+  /** How many pictures, from the first on. */
+  readonly readCount: number;
+  readonly columns: SightingColumns;
+  readonly people: readonly { readonly timeSec: number; readonly count: number }[];
+}
+
+/** The fine pass over some pictures: several looks at each, within a crop that is given. */
+export interface RefineRequest extends SourceRequest {
+  /** The pictures' own time stamps in the file, seconds. Shape [picture]. */
+  readonly stampsSec: Float64Array;
+  readonly crops: CropPath;
+  /** Pictures `from` ≤ i < `to` are refined. */
+  readonly from: number;
+  readonly to: number;
+  readonly main: ModelName;
+  /** Sees what the main model does not know; null = nothing does. */
+  readonly further: ModelName | null;
+}
+
+/** What is told when some pictures are refined. */
+export interface Refined {
+  readonly detector: DetectorChoice;
 }
 
 /** Everything that reading a take gives. */
@@ -43,9 +75,9 @@ export interface TakeReading {
   readonly pixelWay: PixelWay | null;
 }
 
-/** Joints of some pictures. */
+/** Joints of some pictures; they replace what was told of them before. */
 export interface SightingsBatch {
-  /** Places in the promised footage, rising. */
+  /** Pictures of the promised footage (scan) or of the request (refine), rising. */
   readonly pictures: Int32Array;
   /** One row per entry of `pictures`. */
   readonly columns: SightingColumns;
@@ -60,5 +92,6 @@ export type ReadProgress =
 
 /** The worker's calls: name → [request, reply, progress]. */
 export type DetectCalls = {
-  readonly read: readonly [ReadRequest, TakeReading, ReadProgress];
+  readonly scan: readonly [ScanRequest, TakeReading, ReadProgress];
+  readonly refine: readonly [RefineRequest, Refined, ReadProgress];
 };

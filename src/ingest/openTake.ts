@@ -19,6 +19,8 @@ export interface OpenTake {
   pictures(from?: number): AsyncGenerator<Picture, void, undefined>;
   /** The footage as decoding left it, once `pictures()` ran from 0 to its end. @throws WorldFailure when nothing was usable. */
   settle(): Settled;
+  /** Takes it that the first `count` pictures decode, as an earlier reading found: `pictures` may then begin behind them. */
+  trustDecoded(count: number): void;
   /** The table place of the picture with this own time stamp of the file, or −1. */
   placeOfStamp(stampSec: number): number;
   /** How pixels are read; null while the first pictures are still being timed. */

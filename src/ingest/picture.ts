@@ -1,6 +1,14 @@
 import type { VideoSample } from 'mediabunny';
 import { present } from '../base/assert.ts';
-import { type Plane, type Region, type StoredPlanes, sampleRegion, type Upright, type YcbcrMatrix } from './pixels.ts';
+import {
+  type Plane,
+  type Region,
+  type StoredPlanes,
+  sampleLuma,
+  sampleRegion,
+  type Upright,
+  type YcbcrMatrix,
+} from './pixels.ts';
 
 /** One picture of a take, to be closed by whoever got it. */
 export interface Picture {
@@ -11,6 +19,11 @@ export interface Picture {
    * @param out at least width × height × 4 bytes.
    */
   sample(region: Region, width: number, height: number, out: Uint8ClampedArray): Promise<void>;
+  /**
+   * Samples a region's luma, 0..255 (see `sampleLuma`).
+   * @param out at least width × height bytes.
+   */
+  sampleLuma(region: Region, width: number, height: number, out: Uint8Array): Promise<void>;
   /** Gives the decoder's memory back. The picture cannot be sampled afterwards. */
   close(): void;
 }
@@ -104,6 +117,15 @@ export class VideoPicture implements Picture {
     else sampleRegion(await this.#copy(), this.#upright, region, width, height, out);
   }
 
+  async sampleLuma(region: Region, width: number, height: number, out: Uint8Array): Promise<void> {
+    if (formatOf(this.#sample.format) !== null)
+      return sampleLuma(await this.#copy(), this.#upright, region, width, height, out);
+    const rgba = new Uint8ClampedArray(4 * width * height);
+    this.#draw(region, width, height, rgba);
+    for (let i = 0; i < width * height; i++)
+      out[i] = Math.round(0.299 * rgba[4 * i]! + 0.587 * rgba[4 * i + 1]! + 0.114 * rgba[4 * i + 2]!);
+  }
+
   close(): void {
     if (this.#closed) return;
     this.#closed = true;
@@ -163,14 +185,21 @@ export class RgbaPicture implements Picture {
   }
 
   async sample(region: Region, width: number, height: number, out: Uint8ClampedArray): Promise<void> {
-    const { data, width: w, height: h } = this.#image;
-    const bytes = new Uint8Array(data.buffer, data.byteOffset, data.length);
-    const plane = (offset: number): Plane => ({ data: bytes, offset, rowStep: 4 * w, step: 4, width: w, height: h });
-    const stored: StoredPlanes = { planes: [plane(0), plane(1), plane(2)], bits: 8, ycbcr: null };
-    sampleRegion(stored, this.#upright, region, width, height, out);
+    sampleRegion(this.#stored(), this.#upright, region, width, height, out);
+  }
+
+  async sampleLuma(region: Region, width: number, height: number, out: Uint8Array): Promise<void> {
+    sampleLuma(this.#stored(), this.#upright, region, width, height, out);
   }
 
   close(): void {}
+
+  #stored(): StoredPlanes {
+    const { data, width: w, height: h } = this.#image;
+    const bytes = new Uint8Array(data.buffer, data.byteOffset, data.length);
+    const plane = (offset: number): Plane => ({ data: bytes, offset, rowStep: 4 * w, step: 4, width: w, height: h });
+    return { planes: [plane(0), plane(1), plane(2)], bits: 8, ycbcr: null };
+  }
 }
 
 /** Draws a bitmap into plain pixels, shrunk so that its longer side is at most `longest`; closes the bitmap. */

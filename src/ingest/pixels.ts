@@ -89,6 +89,70 @@ export function sampleRegion(
   }
 }
 
+/** Luma weights of R'G'B' (ITU-R BT.601-7 §2.5.1). */
+const lumaOfRgb = [0.299, 0.587, 0.114] as const;
+
+/**
+ * Samples a region's luma into `out`: 0 (black) to 255 (white), as `sampleRegion` otherwise. Where the region is the stored
+ * picture's own samples, one to one, they are copied.
+ */
+export function sampleLuma(
+  stored: StoredPlanes,
+  upright: Upright,
+  region: Region,
+  outWidth: number,
+  outHeight: number,
+  out: Uint8Array,
+): void {
+  assert(out.length >= outWidth * outHeight, `sampleLuma: ${out.length} bytes for ${outWidth}×${outHeight}`);
+  const { ycbcr } = stored;
+  const offset = ycbcr && !ycbcr.fullRange ? 16 : 0;
+  const gain = ycbcr && !ycbcr.fullRange ? 255 / 219 : 1;
+  const level = (v: number) => Math.min(255, Math.max(0, Math.round((v - offset) * gain)));
+  if (ycbcr && isOneToOne(stored.planes[0], upright, region, outWidth, outHeight)) {
+    const { data, offset: first, rowStep, step } = stored.planes[0];
+    const scale = 1 / 2 ** (stored.bits - 8);
+    const levels = Uint8Array.from({ length: 256 }, (_, v) => level(v));
+    for (let y = 0; y < outHeight; y++) {
+      let at = first + (region.y + y) * rowStep + region.x * step;
+      for (let x = 0; x < outWidth; x++, at += step) out[y * outWidth + x] = levels[(data[at]! * scale) | 0]!;
+    }
+    return;
+  }
+  const turned = upright.turnedDeg === 90 || upright.turnedDeg === 270;
+  const place = placeInStored(upright, region, turned);
+  const w = turned ? outHeight : outWidth;
+  const h = turned ? outWidth : outHeight;
+  const scale = 1 / 2 ** (stored.bits - 8);
+  const planes = ycbcr ? stored.planes.slice(0, 1) : stored.planes;
+  const means = planes.map((plane) => meansOf(plane, place, w, h, offset, scale));
+  const step = writeOrder(upright, outWidth, outHeight);
+  for (let y = 0; y < h; y++)
+    for (let x = 0; x < w; x++) {
+      const i = y * w + x;
+      const value = ycbcr ? means[0]![i]! : lumaOfRgb.reduce((sum, weight, k) => sum + weight * means[k]![i]!, 0);
+      out[step.origin + x * step.perX + y * step.perY] = level(value);
+    }
+}
+
+function isOneToOne(plane: Plane, upright: Upright, region: Region, outWidth: number, outHeight: number): boolean {
+  const { x, y, width, height } = region;
+  return (
+    upright.turnedDeg === 0 &&
+    !upright.flipped &&
+    plane.width === upright.widthPx &&
+    plane.height === upright.heightPx &&
+    width === outWidth &&
+    height === outHeight &&
+    Number.isInteger(x) &&
+    Number.isInteger(y) &&
+    x >= 0 &&
+    y >= 0 &&
+    x + width <= plane.width &&
+    y + height <= plane.height
+  );
+}
+
 /** Where the region lies in the stored picture, as fractions of its width and height. */
 interface Place {
   readonly left: number;

@@ -155,6 +155,7 @@ const readingFile = z.object({
     widthPx: z.number().int().positive(),
     heightPx: z.number().int().positive(),
     readCount: z.number().int().min(0),
+    fineCount: z.number().int().min(0).optional(),
     peopleSeen: z.array(z.object({ timeSec: seconds, count: z.number().int().min(0) })),
   }),
 });

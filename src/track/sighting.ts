@@ -49,6 +49,8 @@ export interface Sightings {
   readonly onwardSdPx: Float32Array;
   /** How many pictures have been read, from the first on. Less than the footage's after a pause or cancel. */
   readonly readCount: number;
+  /** How many of them, from the first on, have been looked at finely, too; absent = none. */
+  readonly fineCount?: number | undefined;
   /** People counted in some of the pictures (not in all: counting is dear). Rising times; may be empty. */
   readonly peopleSeen: readonly { readonly timeSec: number; readonly count: number }[];
 }

@@ -36,27 +36,27 @@ describe('kept readings', () => {
   afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
   it('come back as they were, every column', () => {
-    keepReading(folder, 'take', 'accurate', video, reading);
-    const kept = takeKept(folder, 'take', 'accurate', video);
+    keepReading(folder, 'take', 'fine', video, reading);
+    const kept = takeKept(folder, 'take', 'fine', video);
     expect(kept?.sameCode).toBe(true);
     expect(kept?.reading.footage).toEqual(footage);
     expect(kept?.reading.sightings).toEqual(sightings);
   });
 
   it('are not taken for another video of the same name, nor for another model', () => {
-    keepReading(folder, 'take', 'accurate', video, reading);
-    expect(takeKept(folder, 'take', 'fast', video)).toBeNull();
+    keepReading(folder, 'take', 'fine', video, reading);
+    expect(takeKept(folder, 'take', 'quick', video)).toBeNull();
     writeFileSync(video, 'another video');
-    expect(takeKept(folder, 'take', 'accurate', video)).toBeNull();
+    expect(takeKept(folder, 'take', 'fine', video)).toBeNull();
   });
 
   it('of which half is lost are not there', () => {
-    keepReading(folder, 'take', 'accurate', video, reading);
+    keepReading(folder, 'take', 'fine', video, reading);
     const numbers = readdirSync(folder).find((file) => file.endsWith('.bin'))!;
     truncateSync(join(folder, numbers), 1000);
-    expect(takeKept(folder, 'take', 'accurate', video)).toBeNull();
+    expect(takeKept(folder, 'take', 'fine', video)).toBeNull();
     rmSync(join(folder, numbers));
-    expect(takeKept(folder, 'take', 'accurate', video)).toBeNull();
+    expect(takeKept(folder, 'take', 'fine', video)).toBeNull();
   });
 });
 

@@ -123,7 +123,7 @@ describe('npm run plan on a good take, a text file and a file that is not there'
   const written = (file: string) => join(out, 'short', file);
 
   beforeAll(async () => {
-    const words = ['--fps', '25', '--on', '2', '--puppet-height', '300', '--model', 'fast', '--out', out];
+    const words = ['--fps', '25', '--on', '2', '--puppet-height', '300', '--model', 'quick', '--out', out];
     run = await npmRunPlan(take('LICENSE'), join(out, 'gone.mp4'), take('fixtures/takes/short.mp4'), ...words);
   }, 180_000);
 

@@ -19,17 +19,17 @@ const complaint = (line: string) => {
 
 describe('the words after npm run plan', () => {
   it('give one target per take, named without the extension', () => {
-    const r = request('shots/a.b.mp4 walk/ --fps 25 --on 3 --puppet-height 180.5 --out made --model fast');
+    const r = request('shots/a.b.mp4 walk/ --fps 25 --on 3 --puppet-height 180.5 --out made --model quick');
     expect(r.takes).toEqual([
       { path: 'shots/a.b.mp4', name: 'a.b', outDir: join('made', 'a.b') },
       { path: 'walk/', name: 'walk', outDir: join('made', 'walk') },
     ]);
-    expect(r).toMatchObject({ onFrames: 3, puppetHeightMm: 180.5, model: 'fast', stillsFps: 25 });
+    expect(r).toMatchObject({ onFrames: 3, puppetHeightMm: 180.5, model: 'quick', stillsFps: 25 });
     expect(r.rate).toMatchObject({ frames: 25, seconds: 1 });
   });
 
   it('may leave everything but the take to the defaults', () => {
-    expect(request('a.mp4')).toMatchObject({ onFrames: 2, puppetHeightMm: 250, model: 'accurate', stillsFps: 24 });
+    expect(request('a.mp4')).toMatchObject({ onFrames: 2, puppetHeightMm: 250, model: 'fine', stillsFps: 24 });
   });
 
   it('take every offered rate by its label, exactly', () => {
@@ -52,7 +52,7 @@ describe('the words after npm run plan', () => {
     ['a.mp4 --puppet-height NaN', 'not “NaN”'],
     ['a.mp4 --puppet-height=', 'not “”'],
     ['a.mp4 --stills-fps Infinity', '--stills-fps takes pictures per second from 1 to 240'],
-    ['a.mp4 --model best', '--model takes fast or accurate, not “best”'],
+    ['a.mp4 --model best', '--model takes quick or fine, not “best”'],
     ['a.mp4 --fsp 24', "Unknown option '--fsp'"],
     ['a.mp4 --out', '--out'],
     ['one/a.mp4 two/a.mov', 'would both be written to plans/a'],
@@ -71,7 +71,7 @@ describe('the words after npm run plan', () => {
   it('never crash the parser', () => {
     const word = fc.oneof(
       fc.string(),
-      fc.constantFrom('--fps', '--on', '--out', '24', '--', '-x', '--model=fast', '/'),
+      fc.constantFrom('--fps', '--on', '--out', '24', '--', '-x', '--model=quick', '/'),
     );
     fc.assert(fc.property(fc.array(word), (words) => void parsePlanArguments(words)));
   });

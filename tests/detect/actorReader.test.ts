@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { cocoJoints } from '../../src/base/joints.ts';
+import { detectedJoints } from '../../src/base/joints.ts';
 import { ActorReader, differentPeople } from '../../src/detect/actorReader.ts';
-import type { FoundPerson, PeopleFinder, PoseModel } from '../../src/detect/poseModel.ts';
+import type { Person } from '../../src/detect/performer.ts';
+import { emptyEstimate, estimateStep, type PeopleFinder, type PoseModel } from '../../src/detect/poseModel.ts';
 import type { Picture } from '../../src/ingest/picture.ts';
 import type { Region } from '../../src/ingest/pixels.ts';
 
@@ -18,6 +19,7 @@ class MadeWorld {
       sample: async (region) => {
         this.#crop = region;
       },
+      sampleLuma: async () => {},
       close() {},
     };
   }
@@ -36,11 +38,11 @@ class MadeWorld {
         figure.x + figure.width <= x + width &&
         figure.y + figure.height <= y + height &&
         figure.height > 0.3 * height;
-      const out = new Float32Array(3 * cocoJoints.length);
-      cocoJoints.forEach((_, j) => {
+      const out = emptyEstimate();
+      detectedJoints.slice(0, 17).forEach((_, j) => {
         const px = figure ? figure.x + (j % 2) * figure.width : 0;
         const py = figure ? figure.y + (Math.floor(j / 2) / 8) * figure.height : 0;
-        out.set([(px - x) / width, (py - y) / height, holds ? 0.8 : 0.05], 3 * j);
+        out.set([(px - x) / width, (py - y) / height, holds ? 0.8 : 0.05], estimateStep * j);
       });
       return out;
     },
@@ -52,9 +54,8 @@ class MadeWorld {
     find: async () => {
       this.searches++;
       const f = this.figure;
-      return f
-        ? [{ score: 0.7, box: { x: f.x / 1920, y: f.y / 1080, width: f.width / 1920, height: f.height / 1080 } }]
-        : [];
+      const box = f && { x: f.x / 1920, y: f.y / 1080, width: f.width / 1920, height: f.height / 1080 };
+      return box ? [{ score: 0.7, box, trunk: null }] : [];
     },
     dispose() {},
   };
@@ -71,7 +72,9 @@ describe('ActorReader', () => {
     const world = new MadeWorld();
     const reader = world.reader();
     const { pose, people } = await reader.read(world.picture(0), true);
-    expect(people).toBe(1);
+    expect(people?.length).toBe(1);
+    // In the picture's own pixels.
+    expect(people?.[0]?.box.x).toBeCloseTo(40);
     expect(sureness(pose.confidence)).toBeCloseTo(0.8);
     expect(pose.xPx[0]).toBeCloseTo(40, 2);
     expect(pose.yPx[16]).toBeCloseTo(900, 2);
@@ -119,12 +122,16 @@ describe('ActorReader', () => {
     const reader = world.reader();
     await reader.read(world.picture(0), true);
     expect((await reader.read(world.picture(1), false)).people).toBeNull();
-    expect((await reader.read(world.picture(2), true)).people).toBe(1);
+    expect((await reader.read(world.picture(2), true)).people?.length).toBe(1);
   });
 });
 
 it('differentPeople takes two boxes over one another for one person, side by side for two', () => {
-  const person = (x: number, score: number): FoundPerson => ({ score, box: { x, y: 0, width: 0.2, height: 0.6 } });
+  const person = (x: number, score: number): Person => ({
+    score,
+    colour: null,
+    box: { x, y: 0, width: 0.2, height: 0.6 },
+  });
   const surest = person(0.1, 0.9);
   expect(differentPeople([person(0.12, 0.4), surest, person(0.5, 0.5)])).toEqual([surest, person(0.5, 0.5)]);
 });

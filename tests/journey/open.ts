@@ -27,7 +27,7 @@ export async function openTake(page: Page, path: string | readonly string[]): Pr
 }
 
 /** Reads the open take with the model named on the screen. */
-export async function readTake(page: Page, model: 'accurate' | 'fast'): Promise<void> {
+export async function readTake(page: Page, model: 'fine' | 'quick'): Promise<void> {
   await page.getByRole('radio', { name: new RegExp(`^${model}`) }).check();
   await page.getByRole('button', { name: /^(Read|Go on)/ }).click();
   await settled(page);

@@ -34,7 +34,7 @@ test('a newcomer presses read and gets a plan, and no request leaves the machine
   });
 
   await openApp(page);
-  await readTake(page, 'accurate');
+  await readTake(page, 'fine');
   await expect(page.getByRole('button', { name: /See the \d+ key poses/ })).toBeVisible();
 
   // The weights came through the worker and were seen passing: so would a request to anywhere else.
@@ -75,7 +75,7 @@ test('a newcomer presses read and gets a plan, and no request leaves the machine
 
 test('keys are added, moved, removed and taken back from the keyboard', async ({ page }) => {
   await openApp(page);
-  await readTake(page, 'fast');
+  await readTake(page, 'quick');
   await goTo(page, 'Timing');
   const keys = page.getByRole('button', { name: /^Go to frame/ });
   const before = await keys.count();
@@ -116,7 +116,7 @@ test('keys are added, moved, removed and taken back from the keyboard', async ({
 
 test('a reading that is stopped keeps every picture seen until then', async ({ page }) => {
   await openApp(page);
-  await page.getByRole('radio', { name: /^fast/ }).check();
+  await page.getByRole('radio', { name: /^quick/ }).check();
   await page.getByRole('button', { name: 'Read the take' }).click();
   const done = page.getByLabel('Pictures read');
   await page.waitForFunction(() => Number(document.querySelector('progress')?.value) >= 40);
@@ -131,7 +131,7 @@ test('a reading that is stopped keeps every picture seen until then', async ({ p
 test('a reload in the middle of the work loses nothing', async ({ page }) => {
   await openApp(page);
   await openTake(page, join(takes, 'short.mp4'));
-  await readTake(page, 'fast');
+  await readTake(page, 'quick');
   await page.getByLabel('Name of the shot').fill('Lamp room 4');
   await page.getByLabel('Puppet height, sole to crown').fill('285');
   await settled(page);
@@ -148,7 +148,7 @@ test('a reload in the middle of the work loses nothing', async ({ page }) => {
 test('a book file goes out and comes in again; a broken one changes nothing', async ({ page }, info) => {
   await openApp(page);
   await openTake(page, join(takes, 'short.mp4'));
-  await readTake(page, 'fast');
+  await readTake(page, 'quick');
   await goTo(page, 'Timing');
   const keys = await page.getByRole('button', { name: /^Go to frame/ }).count();
   const [saved] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('Control+s')]);
@@ -188,7 +188,7 @@ test('bad files are refused in a sentence, and the open take stays', async ({ pa
 test('a take with nobody in it says so and keeps the screen usable', async ({ page }) => {
   await openApp(page);
   await openTake(page, join(takes, 'nobody.mp4'));
-  await readTake(page, 'fast');
+  await readTake(page, 'quick');
   await expect(page.getByRole('alert')).toContainText(/Nobody was seen/);
   await goTo(page, 'Sheet');
   await expect(page.getByText('Nothing to print yet')).toBeVisible();

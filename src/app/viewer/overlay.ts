@@ -1,5 +1,5 @@
 import { detectedJoints, type Joint } from '../../base/joints.ts';
-import type { NewestPose } from '../../detect/client.ts';
+import type { NewestPose } from '../../detect/gathered.ts';
 import type { StageView } from '../../draw/scales.ts';
 import type { Scene } from '../../draw/scene.ts';
 import { layOutStage, type Pose, type PosePoint, poseAt } from '../../draw/stage.ts';
