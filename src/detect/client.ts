@@ -1,5 +1,6 @@
 import type { Failure, Outcome } from '../base/failure.ts';
 import { good } from '../base/failure.ts';
+import type { Footage } from '../base/footage.ts';
 import { type CallHooks, type PauseSwitch, WorkerCalls } from '../ingest/calls.ts';
 import type { TakeSource } from '../ingest/openTake.ts';
 import type { PixelWay } from '../ingest/picture.ts';
@@ -75,12 +76,14 @@ export class TakeReader {
       },
     };
     const quick = await this.#scan(file, options, gathered, callHooks);
-    if (!quick.ok || options.depth === 'quick') return quick;
+    if (!quick.ok) return quick;
+    if (options.depth === 'quick') return this.#follow(file, quick.value, gathered, callHooks);
     hooks.onQuick?.(quick.value);
     // Models of both passes run on what the first of them was found to run on best.
     const isNew = quick.value.sightings !== options.resume?.sightings;
     const backend = isNew ? quick.value.detector.backend : file.backend;
-    return this.#refine({ ...file, backend }, quick.value, options.workers, gathered, callHooks);
+    const fine = await this.#refine({ ...file, backend }, quick.value, options.workers, gathered, callHooks);
+    return fine.ok ? this.#follow(file, fine.value, gathered, callHooks) : fine;
   }
 
   /** Ends the workers and releases the models. */
@@ -128,7 +131,7 @@ export class TakeReader {
     const request = {
       ...file,
       ...fineModels,
-      stampsSec: footage.timesSec.map((time) => time + footage.firstStampSec),
+      stampsSec: stampsOf(footage),
       crops: layCrops(
         Array.from(footage.timesSec, (_, i) => rowOf(sightings, i)),
         footage.timesSec,
@@ -156,6 +159,41 @@ export class TakeReader {
           millisecondsPerFrame:
             sightings.detector.millisecondsPerFrame + (1000 * fineSeconds) / Math.max(1, end - from),
           readSeconds: sightings.detector.readSeconds + fineSeconds,
+        },
+      },
+    });
+  }
+
+  /** Measures how far the picture goes around the joints that were seen. */
+  async #follow(
+    file: SourceRequest,
+    read: TakeReading,
+    gathered: GatheredReading,
+    hooks: CallHooks<ReadProgress>,
+  ): Promise<Outcome<TakeReading>> {
+    const { footage, sightings } = read;
+    const began = performance.now();
+    gathered.beginFollow(read);
+    const followed = await this.#worker(0).call(
+      'follow',
+      { ...file, stampsSec: stampsOf(footage), sightings, from: 0, to: footage.timesSec.length },
+      hooks,
+    );
+    if (!followed.ok) return followed;
+    const { onwardXPx, onwardYPx, onwardSdPx } = gathered.sightings() ?? sightings;
+    const seconds = (performance.now() - began) / 1000;
+    const { detector } = sightings;
+    return good({
+      ...read,
+      sightings: {
+        ...sightings,
+        onwardXPx,
+        onwardYPx,
+        onwardSdPx,
+        detector: {
+          ...detector,
+          millisecondsPerFrame: detector.millisecondsPerFrame + (1000 * seconds) / Math.max(1, sightings.readCount),
+          readSeconds: detector.readSeconds + seconds,
         },
       },
     });
@@ -215,6 +253,11 @@ export async function readTake(
  */
 export function fineWorkers(backend: BackendName | null, cores = navigator.hardwareConcurrency ?? 2): number {
   return backend === 'wasm' ? Math.min(4, Math.max(1, cores >> 1)) : 1;
+}
+
+/** The pictures' own time stamps in the file, seconds. */
+function stampsOf(footage: Footage): Float64Array {
+  return footage.timesSec.map((time) => time + footage.firstStampSec);
 }
 
 function piecesOf(from: number, end: number, many: number): { from: number; to: number }[] {

@@ -19,7 +19,10 @@ const leastTorsos = 3;
 const medianReachSec = 0.1;
 /** The crop's centre is a Gaussian mean of this width, seconds: it must not shake, or the model's noise follows it. */
 const centreSigmaSec = 0.3;
-/** Its side is the largest need within this to both sides, then smoothed by half of it, seconds. */
+/**
+ * Its side is the largest need within this to both sides, then smoothed over as much (three standard deviations), seconds:
+ * so it is never below the need.
+ */
 const sideReachSec = 0.3;
 /** Where the actor is lost, a crop is laid up to this far from the nearest picture with the actor, seconds. */
 const fillReachSec = 0.6;
@@ -71,7 +74,7 @@ export function layCrops(
     const down = Math.max(bottom[i]! - centreY[i]!, centreY[i]! - top[i]!);
     return Math.max(2 * margin * Math.max(across, down), leastTorsos * torso[i]!, 16);
   });
-  const side = gaussian(timesSec, runningMax(timesSec, need), sideReachSec / 2);
+  const side = gaussian(timesSec, runningMax(timesSec, need), sideReachSec / 3);
   let next = 0;
   for (let i = 0; i < n; i++) {
     while (next < seen.length - 1 && seen[next + 1]! <= i) next++;

@@ -2,6 +2,7 @@ import { answerCalls, type CallScope } from '../ingest/calls.ts';
 import { type OpenTake, openTake } from '../ingest/openTake.ts';
 import { WorldFailure } from '../ingest/worldFailure.ts';
 import { loadFine, loadQuick } from './loadDetector.ts';
+import { followPicture } from './pictureSteps.ts';
 import type { DetectCalls, SourceRequest } from './protocol.ts';
 import { refineTake } from './refineTake.ts';
 import { scanTake } from './scanTake.ts';
@@ -49,5 +50,10 @@ answerCalls<DetectCalls>(self as unknown as CallScope, {
       job.progress({ kind: 'detector', detector: models.choice });
       await refineTake(take, models, request, job);
       return { reply: { detector: models.choice } };
+    }),
+  follow: (request, job) =>
+    withTake(request, async (take) => {
+      await followPicture(take, request, job);
+      return { reply: null };
     }),
 });

@@ -8,12 +8,15 @@ import {
   sightingRows,
 } from '../track/sighting.ts';
 import type { ReadingDepth } from './poseModel.ts';
-import type { DetectorChoice, ReadProgress, SightingsBatch, TakeReading } from './protocol.ts';
+import type { DetectorChoice, ReadProgress, SightingsBatch, StepsBatch, TakeReading } from './protocol.ts';
+
+/** The passes of a reading: the quick one, the fine one, and the one that follows the picture around the joints. */
+export type ReadingPass = ReadingDepth | 'follow';
 
 /** How far a reading has come. A new object at each report; it may be kept. */
 export interface ReadingState {
-  /** Which pass is under way: the quick one over the whole take, then the fine one. */
-  readonly pass: ReadingDepth;
+  /** Which pass is under way. */
+  readonly pass: ReadingPass;
   /** Null until the file is open. */
   readonly footage: Footage | null;
   /** Null until the model of this pass is loaded and timed. */
@@ -43,7 +46,9 @@ export interface NewestPose {
 
 /** Puts the batches of a reading's passes together on the page. */
 export class GatheredReading {
-  #pass: ReadingDepth = 'quick';
+  #pass: ReadingPass = 'quick';
+  /** How many pictures, from the first on, have been looked at finely. */
+  #fineCount = 0;
   #footage: Footage | null = null;
   #detector: DetectorChoice | null = null;
   #columns = emptySightingColumns(0);
@@ -74,8 +79,20 @@ export class GatheredReading {
     this.#pace = [];
   }
 
+  /** Begins to follow the picture around the joints of a whole reading. */
+  beginFollow({ footage, sightings }: Pick<TakeReading, 'footage' | 'sightings'>): void {
+    this.#pass = 'follow';
+    this.#footage = footage;
+    this.#before = sightings;
+    this.#lay(sightings, footage.timesSec.length, 0);
+    this.#fineCount = sightings.fineCount ?? 0;
+    this.#readCount = sightings.readCount;
+    this.#pace = [];
+  }
+
   take(progress: ReadProgress): void {
-    if (progress.kind === 'detector') this.#detector = progress.detector;
+    if (progress.kind === 'steps') this.#addSteps(progress.batch);
+    else if (progress.kind === 'detector') this.#detector = progress.detector;
     else if (progress.kind === 'footage') {
       this.#footage = progress.footage;
       const count = progress.footage.timesSec.length;
@@ -126,6 +143,7 @@ export class GatheredReading {
       ...sightingRows(this.#columns, Int32Array.from(footage.timesSec.keys())),
       readCount: this.#readCount,
       ...(this.#pass === 'fine' ? { fineCount: this.prefix } : {}),
+      ...(this.#pass === 'follow' && this.#fineCount > 0 ? { fineCount: this.#fineCount } : {}),
       peopleSeen: [...this.#people],
     };
   }
@@ -153,6 +171,22 @@ export class GatheredReading {
       this.#seen[picture] = 1;
     }
     this.#people.push(...batch.people);
+    this.#count();
+  }
+
+  #addSteps(batch: StepsBatch): void {
+    for (const [row, picture] of batch.pictures.entries()) {
+      const from = row * jointsPerPicture;
+      for (const name of ['onwardXPx', 'onwardYPx', 'onwardSdPx'] as const)
+        this.#columns[name].set(batch[name].subarray(from, from + jointsPerPicture), picture * jointsPerPicture);
+      this.#lastPicture = picture;
+      if (!this.#seen[picture]) this.#done++;
+      this.#seen[picture] = 1;
+    }
+    this.#count();
+  }
+
+  #count(): void {
     const now = performance.now();
     this.#pace.push({ at: now, done: this.#done });
     while (this.#pace.length > 2 && now - this.#pace[0]!.at > 4000) this.#pace.shift();

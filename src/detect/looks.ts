@@ -128,7 +128,8 @@ function onSidesOf(main: SeenRow, row: SeenRow): SeenRow {
   for (const pair of sidePairs) {
     const left = place(pair[0]);
     const right = place(pair[1]);
-    if (apart(left, left) + apart(right, right) <= apart(left, right) + apart(right, left)) continue;
+    // Written so that an unseen joint (NaN) exchanges nothing.
+    if (!(apart(left, right) + apart(right, left) < apart(left, left) + apart(right, right))) continue;
     const followers = sideFollowers.filter((follower) => follower.of === pair[0]).map((follower) => follower.pair);
     for (const [a, b] of [pair, ...followers])
       for (const column of Object.values(result))

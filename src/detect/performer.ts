@@ -50,16 +50,21 @@ export function choosePerformer(crowds: readonly Crowd[], pointed: readonly Perf
   const certain = new Set(pointed.map((at) => personAt(crowds, at)));
   const best: number[][] = [];
   const before: { crowd: number; person: number }[][] = [];
+  // What is worn by whoever came along a path: a sight without colour does not wipe it out.
+  const worn: Person['colour'][][] = [];
   for (const [c, crowd] of crowds.entries()) {
     best.push([]);
     before.push([]);
+    worn.push([]);
     for (const person of crowd.people) {
       let value = -missing * Math.min(c, reach);
       let from = { crowd: -1, person: -1 };
       for (let b = c - 1; b >= Math.max(0, c - reach); b--)
         for (const [p, earlier] of crowds[b]!.people.entries()) {
           const path =
-            best[b]![p]! - missing * (c - b - 1) - change(earlier, person, crowd.timeSec - crowds[b]!.timeSec);
+            best[b]![p]! -
+            missing * (c - b - 1) -
+            change(earlier, worn[b]![p] ?? null, person, crowd.timeSec - crowds[b]!.timeSec);
           if (path > value) {
             value = path;
             from = { crowd: b, person: p };
@@ -68,6 +73,7 @@ export function choosePerformer(crowds: readonly Crowd[], pointed: readonly Perf
       const worth = found * person.score * (1 + person.box.height / tallest);
       best[c]!.push(value + worth + (certain.has(person) ? pointedAt : 0));
       before[c]!.push(from);
+      worn[c]!.push(person.colour ?? worn[from.crowd]?.[from.person] ?? null);
     }
   }
   return backtrack(best, before);
@@ -92,15 +98,15 @@ function backtrack(best: readonly number[][], before: readonly { crowd: number; 
   return chosen;
 }
 
-/** What it costs to call two sights one person. */
-function change(a: Person, b: Person, sec: number): number {
+/** What it costs to call two sights one person. @param worn the colour last seen of the first. */
+function change(a: Person, worn: Person['colour'], b: Person, sec: number): number {
   const height = Math.max(1, (a.box.height + b.box.height) / 2);
   const [ax, ay] = centreOf(a.box);
   const [bx, by] = centreOf(b.box);
   const far = Math.hypot(ax - bx, ay - by) / height / (noiseHeights + speedHeights * sec);
   const size = Math.log(Math.max(1, b.box.height) / Math.max(1, a.box.height)) / sizeNoise;
   const colour =
-    a.colour && b.colour ? Math.hypot(...a.colour.map((v, i) => v - b.colour![i]!)) / Math.sqrt(3) / colourNoise : 0;
+    worn && b.colour ? Math.hypot(...worn.map((v, i) => v - b.colour![i]!)) / Math.sqrt(3) / colourNoise : 0;
   return (
     Math.min(dearest, 0.5 * far * far) + Math.min(dearest, 0.5 * size * size) + Math.min(dearest, 0.5 * colour * colour)
   );

@@ -61,6 +61,16 @@ export interface RefineRequest extends SourceRequest {
   readonly further: ModelName | null;
 }
 
+/** The last pass: how far the picture around every joint goes from picture to picture. */
+export interface FollowRequest extends SourceRequest {
+  /** The pictures' own time stamps in the file, seconds. Shape [picture]. */
+  readonly stampsSec: Float64Array;
+  readonly sightings: Sightings;
+  /** Steps from pictures `from` ≤ i < `to` to their next ones are measured. */
+  readonly from: number;
+  readonly to: number;
+}
+
 /** What is told when some pictures are refined. */
 export interface Refined {
   readonly detector: DetectorChoice;
@@ -84,8 +94,17 @@ export interface SightingsBatch {
   readonly people: readonly { readonly timeSec: number; readonly count: number }[];
 }
 
+/** Steps measured from some pictures to their next ones; see `Sightings`. One row per entry of `pictures`. */
+export interface StepsBatch {
+  readonly pictures: Int32Array;
+  readonly onwardXPx: Float32Array;
+  readonly onwardYPx: Float32Array;
+  readonly onwardSdPx: Float32Array;
+}
+
 /** What is told while reading. */
 export type ReadProgress =
+  | { readonly kind: 'steps'; readonly batch: StepsBatch }
   | { readonly kind: 'footage'; readonly footage: Footage }
   | { readonly kind: 'detector'; readonly detector: DetectorChoice }
   | { readonly kind: 'batch'; readonly batch: SightingsBatch };
@@ -94,4 +113,5 @@ export type ReadProgress =
 export type DetectCalls = {
   readonly scan: readonly [ScanRequest, TakeReading, ReadProgress];
   readonly refine: readonly [RefineRequest, Refined, ReadProgress];
+  readonly follow: readonly [FollowRequest, null, ReadProgress];
 };

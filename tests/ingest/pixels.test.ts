@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type Plane, type StoredPlanes, sampleRegion, type Upright } from '../../src/ingest/pixels.ts';
+import { type Plane, type StoredPlanes, sampleLuma, sampleRegion, type Upright } from '../../src/ingest/pixels.ts';
 
 const upright = (width: number, height: number, turnedDeg = 0, flipped = false): Upright => ({
   turnedDeg,
@@ -128,5 +128,86 @@ describe('sampleRegion', () => {
       out,
     );
     expect(out[0]).toBe(100);
+  });
+});
+
+describe('sampleLuma', () => {
+  /** Narrow-range luma with chroma planes that must not matter. */
+  function ycbcr(width: number, height: number, value: (x: number, y: number) => number, fullRange = false) {
+    const { planes } = grey(width, height, value);
+    const chroma: Plane = { data: Uint8Array.of(77), offset: 0, rowStep: 1, step: 1, width: 1, height: 1 };
+    const stored: StoredPlanes = {
+      planes: [planes[0], chroma, chroma],
+      bits: 8,
+      ycbcr: { matrix: 'bt709', fullRange },
+    };
+    return stored;
+  }
+
+  function lumas(stored: StoredPlanes, up: Upright, region: Parameters<typeof sampleLuma>[2], w: number, h: number) {
+    const out = new Uint8Array(w * h);
+    sampleLuma(stored, up, region, w, h, out);
+    return [...out];
+  }
+
+  it('stretches the narrow range from black to white, and leaves the full one', () => {
+    const levels = [16, 235, 10, 250, 125, 126];
+    const row = { x: 0, y: 0, width: 6, height: 1 };
+    // 16..235 becomes 0..255 (ITU-R BT.601-7 §2.5.3); what lies beyond is cut off.
+    expect(
+      lumas(
+        ycbcr(6, 1, (x) => levels[x]!),
+        upright(6, 1),
+        row,
+        6,
+        1,
+      ),
+    ).toEqual([0, 255, 0, 255, 127, 128]);
+    expect(
+      lumas(
+        ycbcr(6, 1, (x) => levels[x]!, true),
+        upright(6, 1),
+        row,
+        6,
+        1,
+      ),
+    ).toEqual(levels);
+  });
+
+  it('copies a part one to one as averaging would give it', () => {
+    const stored = ycbcr(9, 7, (x, y) => 20 + 11 * x + 13 * y);
+    const part = { x: 3, y: 2, width: 4, height: 3 };
+    const copied = lumas(stored, upright(9, 7), part, 4, 3);
+    // A hair's breadth off one to one goes the long way.
+    const averaged = lumas(stored, upright(9, 7), { ...part, x: 3.0001 }, 4, 3);
+    expect(copied.every((v, i) => Math.abs(v - averaged[i]!) <= 1)).toBe(true);
+    expect(copied[0]).toBe(Math.round(((20 + 33 + 26 - 16) * 255) / 219));
+  });
+
+  it('averages when shrinking', () => {
+    const stored = ycbcr(4, 2, (x) => [0, 100, 200, 40][x]!, true);
+    expect(lumas(stored, upright(4, 2), { x: 0, y: 0, width: 4, height: 2 }, 2, 1)).toEqual([50, 120]);
+  });
+
+  it('turns and flips as the colours do', () => {
+    const stored = ycbcr(3, 2, (x, y) => 30 + 40 * x + 100 * y, true);
+    const same = grey(3, 2, (x, y) => 30 + 40 * x + 100 * y);
+    for (const [turnedDeg, flipped] of [
+      [90, false],
+      [180, false],
+      [270, true],
+    ] as const) {
+      const up = turnedDeg === 180 ? upright(3, 2, 180, flipped) : upright(2, 3, turnedDeg, flipped);
+      const region = { x: 0, y: 0, width: up.widthPx, height: up.heightPx };
+      expect(lumas(stored, up, region, up.widthPx, up.heightPx)).toEqual(
+        reds(same, up, region, up.widthPx, up.heightPx),
+      );
+    }
+  });
+
+  it('weighs red, green and blue', () => {
+    const plane = (v: number) => grey(1, 1, () => v).planes[0];
+    const stored: StoredPlanes = { planes: [plane(100), plane(200), plane(50)], bits: 8, ycbcr: null };
+    expect(lumas(stored, upright(1, 1), { x: 0, y: 0, width: 1, height: 1 }, 1, 1)).toEqual([153]);
   });
 });
