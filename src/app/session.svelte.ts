@@ -6,11 +6,12 @@ import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
 import { type Book, newBook } from '../project/book.ts';
 import { packBookFile, unpackBookFile } from '../project/bookFile.ts';
-import type { Edit } from '../project/edits.ts';
+import { applyEdit, type Edit } from '../project/edits.ts';
 import { beginHistory, type History, record, redo, redoLabel, undo, undoLabel } from '../project/history.ts';
 import { computeTiming } from '../timing/computeTiming.ts';
 import type { Timing, TimingChoices } from '../timing/timing.ts';
-import { fitTracks } from '../track/fitTracks.ts';
+import type { Correction } from '../track/correction.ts';
+import { TrackFitter } from '../track/fitTracks.ts';
 import type { Tracks } from '../track/motion.ts';
 import type { Sightings } from '../track/sighting.ts';
 import { readDemoFile } from './demo.ts';
@@ -26,6 +27,9 @@ import { View } from './view.svelte.ts';
 export const screens = ['take', 'tracks', 'timing', 'arcs', 'sheet'] as const;
 /** One of the screens. */
 export type Screen = (typeof screens)[number];
+
+/** Keys and exposures are computed anew when no joint has been put right for this long, milliseconds. */
+const restMs = 350;
 
 /** A message over the work: it stays until closed. */
 export interface Notice {
@@ -56,6 +60,10 @@ export class Session {
   /** As the file promises it; once read, as decoding left it. */
   #footage = $state.raw<Footage | null>(null);
   #sightings = $state.raw<Sightings | null>(null);
+  readonly #fitter = new TrackFitter();
+  /** While joints are being put right one after another: the tracks of before, so that the timing waits for the last. */
+  #tracksBefore = $state.raw<Tracks | null>(null);
+  #timingIsDue: ReturnType<typeof setTimeout> | undefined;
   #shelf: Shelf | null = null;
   #keeping: Promise<void> = Promise.resolve();
 
@@ -75,8 +83,16 @@ export class Session {
   readonly tracks = $derived.by<Tracks | null>(() => {
     const seen = this.#sightings;
     if (!seen || seen.readCount < leastPictures) return null;
-    const tracks = fitTracks(seen, this.#corrections, { mirrored: this.#mirrored });
+    const tracks = this.#fitter.fit(seen, this.#corrections, { mirrored: this.#mirrored });
     return tracks.joints.length > 0 ? tracks : null;
+  });
+  /** The tracks with what is being dragged at this moment, before it is let go. */
+  readonly tracksNow = $derived.by<Tracks | null>(() => {
+    const { dragged } = this.view;
+    const seen = this.#sightings;
+    if (!dragged || !seen || !this.tracks) return this.tracks;
+    const { corrections } = applyEdit(this.book, { kind: 'correct', correction: dragged });
+    return this.#fitter.fit(seen, corrections, { mirrored: this.#mirrored });
   });
 
   /** The part of the take that is the shot, take seconds; always a real span within the take. */
@@ -111,9 +127,12 @@ export class Session {
     puppetHeightMm: this.#puppetHeightMm,
     smallestStepMm: this.#smallestStepMm,
   });
-  readonly timing = $derived.by<Timing | null>(() => (this.tracks ? computeTiming(this.tracks, this.#choices) : null));
+  /** The tracks that timing is computed from: those of before, while joints are being put right. */
+  readonly #timed = $derived<Tracks | null>(this.#tracksBefore ?? this.tracks);
+  readonly timing = $derived.by<Timing | null>(() => (this.#timed ? computeTiming(this.#timed, this.#choices) : null));
   readonly plan = $derived.by<Plan | null>(() => {
-    const { footage, sightings, tracks, timing, book } = this;
+    const { footage, sightings, timing, book } = this;
+    const tracks = this.#timed;
     return footage && sightings && tracks && timing ? buildPlan({ book, footage, sightings, tracks, timing }) : null;
   });
 
@@ -121,6 +140,16 @@ export class Session {
   shownFrame(frame: number): number {
     const exposure = this.timing?.exposures.find((e) => frame >= e.firstFrame && frame < e.firstFrame + e.frames);
     return exposure?.firstFrame ?? frame;
+  }
+
+  /**
+   * The take time of the picture that is on screen at a frame: what is placed on the picture is true of that moment. Without
+   * the take's pictures, the frame's own time.
+   */
+  pictureSec(frame: number): number {
+    const frameSec = this.frameTimesSec[frame] ?? 0;
+    const { footage } = this;
+    return footage && this.take ? (footage.timesSec[pictureAt(footage.timesSec, frameSec)] ?? frameSec) : frameSec;
   }
 
   /** The picture of the take that is on screen at a take time. */
@@ -134,17 +163,37 @@ export class Session {
 
   /** Records a decision. Edits of one gesture share `gesture` and are undone together. */
   edit(edit: Edit, gesture: string | null = null): void {
+    this.#catchUp();
     this.#set(record(this.#history, edit, gesture));
+  }
+
+  /**
+   * Records a correction of many in a row (a joint being nudged). The tracks follow at once; keys and exposures, which take
+   * longer, when the hand has rested for a moment.
+   */
+  correct(correction: Correction, gesture: string | null = null): void {
+    this.#tracksBefore ??= this.tracks;
+    clearTimeout(this.#timingIsDue);
+    this.#timingIsDue = setTimeout(() => this.#catchUp(), restMs);
+    this.#set(record(this.#history, { kind: 'correct', correction }, gesture));
+  }
+
+  #catchUp(): void {
+    clearTimeout(this.#timingIsDue);
+    this.#timingIsDue = undefined;
+    this.#tracksBefore = null;
   }
 
   undo(): void {
     const label = undoLabel(this.#history);
+    this.#catchUp();
     this.#set(undo(this.#history));
     if (label) this.say(`Undone: ${label}`);
   }
 
   redo(): void {
     const label = redoLabel(this.#history);
+    this.#catchUp();
     this.#set(redo(this.#history));
     if (label) this.say(`Done again: ${label}`);
   }
@@ -298,6 +347,8 @@ export class Session {
     this.playhead.pause();
     this.#take?.close();
     this.#take = null;
+    this.#catchUp();
+    this.view.dragged = null;
     this.#bookId = opened.id;
     this.#history = beginHistory(opened.book);
     this.#footage = opened.reading?.footage ?? null;
@@ -411,7 +462,7 @@ export class Session {
   async whenIdle(): Promise<void> {
     for (;;) {
       await this.#keeping;
-      if (this.opening === null && !this.reading.busy) return;
+      if (this.opening === null && !this.reading.busy && this.#timingIsDue === undefined) return;
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }
   }

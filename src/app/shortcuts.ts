@@ -22,6 +22,20 @@ export type Command =
   | 'screen5'
   | 'save'
   | 'print'
+  | 'jointAfter'
+  | 'jointBefore'
+  | 'doubtAfter'
+  | 'doubtBefore'
+  | 'holdJoint'
+  | 'letGo'
+  | 'confirmJoint'
+  | 'removePlacement'
+  | 'reachLess'
+  | 'reachMore'
+  | 'markHidden'
+  | 'markSwapped'
+  | 'frameOnHeld'
+  | 'frameBackHeld'
   | 'help';
 
 /** One shortcut: the event's `key` (and modifiers), what it does, and how the help page says both. */
@@ -33,6 +47,8 @@ export interface Shortcut {
   /** Control, or Command on a Mac. */
   readonly control?: boolean;
   readonly alt?: boolean;
+  /** Means this on one screen only, where it comes before what the same key means elsewhere. */
+  readonly screen?: 'tracks';
   /** How the help page writes the keys. */
   readonly shown: string;
   readonly words: string;
@@ -62,25 +78,76 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'screen5', key: '5', shown: '5', words: 'Sheet' },
   { command: 'save', key: 's', control: true, shown: 'Ctrl S', words: 'Save the book to a file' },
   { command: 'print', key: 'p', control: true, shown: 'Ctrl P', words: 'Print the sheet' },
+  { command: 'jointAfter', key: 'j', screen: 'tracks', shown: 'J', words: 'Next joint' },
+  { command: 'jointBefore', key: 'j', shift: true, screen: 'tracks', shown: 'Shift J', words: 'Joint before' },
+  { command: 'doubtAfter', key: 'd', screen: 'tracks', shown: 'D', words: 'Next doubt' },
+  { command: 'doubtBefore', key: 'd', shift: true, screen: 'tracks', shown: 'Shift D', words: 'Doubt before' },
+  {
+    command: 'holdJoint',
+    key: 'm',
+    screen: 'tracks',
+    shown: 'M',
+    words: 'Take hold of the joint: arrows move it a pixel, with Shift five',
+  },
+  {
+    command: 'letGo',
+    key: 'Escape',
+    screen: 'tracks',
+    shown: 'Escape',
+    words: 'Let go of it, or of a span half marked',
+  },
+  {
+    command: 'frameOnHeld',
+    key: 'PageDown',
+    screen: 'tracks',
+    shown: 'Page ↓',
+    words: 'One frame on, still holding it',
+  },
+  {
+    command: 'frameBackHeld',
+    key: 'PageUp',
+    screen: 'tracks',
+    shown: 'Page ↑',
+    words: 'One frame back, still holding it',
+  },
+  { command: 'confirmJoint', key: 'p', screen: 'tracks', shown: 'P', words: 'The joint is right where it is' },
+  {
+    command: 'removePlacement',
+    key: 'Delete',
+    screen: 'tracks',
+    shown: 'Delete',
+    words: 'Take the joint’s placement at this frame back',
+  },
+  {
+    command: 'reachLess',
+    key: '[',
+    screen: 'tracks',
+    shown: '[',
+    words: 'The placement moves one frame less around it',
+  },
+  { command: 'reachMore', key: ']', screen: 'tracks', shown: ']', words: '… one frame more' },
+  { command: 'markHidden', key: 'h', screen: 'tracks', shown: 'H', words: 'Joint hidden from here; again: to here' },
+  { command: 'markSwapped', key: 'x', screen: 'tracks', shown: 'X', words: 'Sides swapped from here; again: to here' },
   { command: 'help', key: '?', shown: '?', words: 'This list' },
 ];
 
 /** The command a key press asks for, or null. Keys typed into a field, and keys that a focused control needs itself, ask for nothing. */
-export function commandFor(event: KeyboardEvent): Command | null {
+export function commandFor(event: KeyboardEvent, screen: string): Command | null {
   const target = event.target instanceof HTMLElement ? event.target : null;
   const control = event.ctrlKey || event.metaKey;
   if (target && takesKeys(target, event.key) && !control) return null;
   const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
   // A sign needs Shift on one keyboard and not on another; the sign itself is what was meant.
   const isSign = key.length === 1 && key.toLowerCase() === key.toUpperCase() && key !== ' ';
-  const found = shortcuts.find(
+  const found = shortcuts.filter(
     (s) =>
+      (s.screen === undefined || s.screen === screen) &&
       s.key === key &&
       (isSign || (s.shift ?? false) === event.shiftKey) &&
       (s.control ?? false) === control &&
       (s.alt ?? false) === event.altKey,
   );
-  return found?.command ?? null;
+  return (found.find((s) => s.screen !== undefined) ?? found[0])?.command ?? null;
 }
 
 function takesKeys(target: HTMLElement, key: string): boolean {

@@ -1,5 +1,8 @@
-import type { DetectedJoint, Joint } from '../base/joints.ts';
+import type { Joint } from '../base/joints.ts';
+import type { DoubtSpan } from '../draw/doubtMarks.ts';
 import type { ArcFrame } from '../timing/arc.ts';
+import type { Placement, SwappedPart } from '../track/correction.ts';
+import type { DoubtOrder } from '../track/doubtGroups.ts';
 import { applyTheme, storedTheme, type Theme } from './theme.ts';
 
 /** What the animator is looking at. Neither saved nor undone. */
@@ -16,8 +19,17 @@ export class View {
   showsOnions = $state(false);
   /** Hold each exposure as the audience would see it, or show every frame. */
   asExposed = $state(true);
-  /** The joint being dragged on the picture, with where it is now in upright pixels. */
-  dragged = $state.raw<{ joint: DetectedJoint; xPx: number; yPx: number } | null>(null);
+  /** The joint being dragged on the picture, as it would be placed if it were let go now. */
+  dragged = $state.raw<Placement | null>(null);
+  /** The doubt that was jumped to, marked on graph and strip. */
+  doubt = $state.raw<DoubtSpan | null>(null);
+  doubtOrder = $state<DoubtOrder>('worst');
+  graphShows = $state<'place' | 'speed'>('place');
+  /** A span that is being marked: what it will say, and the frame where it began. */
+  marking = $state.raw<{ readonly kind: 'hide' | 'swapSides'; readonly fromFrame: number } | null>(null);
+  swappedPart = $state<SwappedPart>('all');
+  /** The performer is being pointed out on the picture. */
+  isPointing = $state(false);
 
   /** Light for the desk, dark beside the set. */
   turnTheme(): void {

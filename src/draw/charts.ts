@@ -1,8 +1,6 @@
 import type { Step } from '../timing/spacing.ts';
 import type { KeyCurvePoint } from '../timing/timing.ts';
-import type { JointPath } from '../track/motion.ts';
 import { PathPen } from './pathPen.ts';
-import type { FrameScale } from './scales.ts';
 import { type Mark, pathMark, type Scene, type TextStyle, textMark } from './scene.ts';
 
 const small: TextStyle = { size: 11.5, font: 'text', weight: 400 };
@@ -160,66 +158,4 @@ export function niceTicks(most: number): number[] {
   const ticks: number[] = [];
   for (let i = 1; i * step <= most; i++) ticks.push(Number((i * step).toPrecision(6)));
   return ticks;
-}
-
-/**
- * One joint's x and y over the shot with a band of two standard deviations; spans that are guessed are shaded. Both axes
- * share one scale, so that equal slopes are equal speeds.
- */
-export function layOutJointGraph(path: JointPath, scale: FrameScale, now: number, { width, height }: ChartSize): Scene {
-  const half = height / 2;
-  const rows = [
-    { name: 'x', values: path.xPx, top: 0, words: 'across' },
-    { name: 'y', values: path.yPx, top: half, words: 'down' },
-  ] as const;
-  const spans = rows.map(({ values }) => {
-    const known = [...values].filter((v) => !Number.isNaN(v));
-    return known.length > 0 ? { low: Math.min(...known), high: Math.max(...known) } : { low: 0, high: 1 };
-  });
-  const widest = Math.max(8, ...spans.map((s) => s.high - s.low));
-  const marks: Mark[] = [];
-  const guessed = new PathPen();
-  for (const [k, g] of path.guessed.entries()) if (g) guessed.rect(scale.x(k), 0, scale.frameWidth, height);
-  marks.push(pathMark('guessed', guessed.toString(), { fill: 'tint', role: 'guessed', label: 'guessed' }));
-  for (const [i, row] of rows.entries()) {
-    const span = spans[i]!;
-    const middle = (span.low + span.high) / 2;
-    const y = (value: number) => row.top + half / 2 + ((value - middle) / widest) * (half - 22);
-    const upper: [number, number][] = [];
-    const lower: [number, number][] = [];
-    const pen = new PathPen();
-    for (const [k, value] of row.values.entries()) {
-      if (Number.isNaN(value)) continue;
-      const sd = path.sdPx[k] ?? 0;
-      upper.push([scale.middle(k), Math.max(row.top, y(value - 2 * sd))]);
-      lower.push([scale.middle(k), Math.min(row.top + half, y(value + 2 * sd))]);
-      upper.length === 1 ? pen.moveTo(scale.middle(k), y(value)) : pen.lineTo(scale.middle(k), y(value));
-    }
-    if (upper.length > 0)
-      marks.push(
-        pathMark(`band-${row.name}`, new PathPen().polygon([...upper, ...lower.reverse()]).toString(), {
-          fill: 'markSoft',
-        }),
-      );
-    marks.push(
-      pathMark(`path-${row.name}`, pen.toString(), { stroke: 'ink', strokeWidth: 1.5, role: 'path' }),
-      textMark(`name-${row.name}`, 2, row.top + 12, row.words, { ...small, colour: 'quiet' }),
-    );
-  }
-  marks.push(
-    pathMark('between', new PathPen().line(0, half, width, half).toString(), { stroke: 'line' }),
-    pathMark('now', new PathPen().line(scale.middle(now), 0, scale.middle(now), height).toString(), {
-      stroke: 'mark',
-      strokeWidth: 1.5,
-    }),
-  );
-  return {
-    unit: 'px',
-    width,
-    height,
-    title: 'Path over time',
-    summary: 'Position across and down the picture at each frame, with a band that holds it 19 times in 20.',
-    ground: null,
-    marks,
-  };
 }

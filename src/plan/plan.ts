@@ -45,12 +45,17 @@ export function buildPlan({ book, footage, sightings, tracks, timing }: PlanInpu
     poses: listPoses(timing),
     moves: planMoves(timing, tracks.doubts),
     angles: planAngles(timing),
-    doubts: tracks.doubts.map((d) => ({
-      ...d,
-      sentence: d.sentence + onThePuppet(d, timing.mmPerPx),
-      ...framesTouched(timing, d.startSec, d.endSec),
-    })),
+    doubts: placeDoubts(tracks.doubts, timing.takeTimeSec, timing.mmPerPx),
   };
+}
+
+/** Doubts with the frames that they touch, and with the puppet's millimetres in their sentences. @param takeTimeSec Shape [frame]. */
+export function placeDoubts(doubts: readonly Doubt[], takeTimeSec: Float64Array, mmPerPx: number): PlacedDoubt[] {
+  return doubts.map((d) => ({
+    ...d,
+    sentence: d.sentence + onThePuppet(d, mmPerPx),
+    ...framesTouched(takeTimeSec, d.startSec, d.endSec),
+  }));
 }
 
 /** What a limb out of the picture plane hides, in the puppet's millimetres; "" where nothing can be said. */
@@ -60,12 +65,16 @@ function onThePuppet({ plane }: Doubt, mmPerPx: number): string {
 }
 
 /** Which frames show a time inside [startSec, endSec] of the take. */
-function framesTouched(timing: Timing, startSec: number, endSec: number): { firstFrame: number; frames: number } {
+function framesTouched(
+  takeTimeSec: Float64Array,
+  startSec: number,
+  endSec: number,
+): { firstFrame: number; frames: number } {
   let first = -1;
   let last = -1;
-  for (const [k, sec] of timing.takeTimeSec.entries()) {
+  for (const [k, sec] of takeTimeSec.entries()) {
     // A frame shows its moment of the take until the next frame begins, so a doubt shorter than a frame is not lost.
-    const untilSec = timing.takeTimeSec[k + 1] ?? sec;
+    const untilSec = takeTimeSec[k + 1] ?? sec;
     if (Math.max(sec, untilSec) < startSec || sec > endSec) continue;
     if (first < 0) first = k;
     last = k;

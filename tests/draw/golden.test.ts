@@ -1,7 +1,8 @@
 import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { KeyCountScale, layOutJointGraph, layOutKeyCurve, layOutSpacing } from '../../src/draw/charts.ts';
+import { KeyCountScale, layOutKeyCurve, layOutSpacing } from '../../src/draw/charts.ts';
+import { layOutJointGraph } from '../../src/draw/jointGraph.ts';
 import { printedPages } from '../../src/draw/printedPages.ts';
 import { FrameScale, StageView } from '../../src/draw/scales.ts';
 import type { Scene } from '../../src/draw/scene.ts';
@@ -93,9 +94,42 @@ describe('golden charts', () => {
       'dark',
     );
   });
-  it('a joint over time', () => {
+  it('a joint over time, with what was seen, placed and doubted', () => {
     const path = timing.motion.paths.get('leftWrist')!;
-    expectGolden('jointGraph', layOutJointGraph(path, scale, 40, { width: 960, height: 180 }), 'light');
+    const timesSec = timing.takeTimeSec;
+    const placement = {
+      kind: 'place',
+      joint: 'leftWrist',
+      takeSec: timesSec[30]!,
+      xPx: path.xPx[30]! + 20,
+      yPx: path.yPx[30]!,
+      reachSec: 0.25,
+    } as const;
+    const seen = {
+      timesSec,
+      xPx: path.xPx.map((x, k) => x + (k === 60 ? 25 : 0)),
+      yPx: path.yPx,
+      believed: Uint8Array.from(timesSec, (_, k) => (k === 60 ? 0 : 1)),
+      influences: [{ placement, fromSec: placement.takeSec - 0.25, toSec: placement.takeSec + 0.25 }],
+    };
+    const doubts = [
+      { code: 'hidden', firstFrame: 10, frames: 9, headline: 'left hand hard to see' },
+      { code: 'blurred', firstFrame: 50, frames: 4, headline: 'left hand smeared by speed' },
+    ] as const;
+    const graph = {
+      path,
+      seen,
+      frameOf: (sec: number) => sec * 24,
+      doubts,
+      chosen: doubts[0],
+      hidden: [{ startSec: 3, endSec: 3.4 }],
+      marking: null,
+      shows: 'place',
+    } as const;
+    expectGolden('jointGraph', layOutJointGraph(graph, scale, 40, { width: 960, height: 220 }), 'light');
+    const speed = layOutJointGraph({ ...graph, shows: 'speed' }, scale, 40, { width: 960, height: 220 });
+    expect(speed.marks.filter((m) => m.role === 'path')).toHaveLength(1);
+    expect(speed.marks.filter((m) => m.role === 'placed')).toHaveLength(0);
   });
   it('the body, onions and arcs over the picture', () => {
     const scene = layOutStage({

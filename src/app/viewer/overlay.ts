@@ -1,5 +1,6 @@
 import { detectedJoints, type Joint } from '../../base/joints.ts';
 import type { NewestPose } from '../../detect/gathered.ts';
+import { drawJointNotes } from '../../draw/jointNotes.ts';
 import type { StageView } from '../../draw/scales.ts';
 import type { Scene } from '../../draw/scene.ts';
 import { layOutStage, type Pose, type PosePoint, poseAt } from '../../draw/stage.ts';
@@ -28,7 +29,8 @@ export function overlayScene(session: Session, { frame, view, width, height, rea
   const base = { view, width, height, frame, onions: [], arcs: [], chosen: null };
   if (readingNow) return layOutStage({ ...base, pose: seenPose(readingNow) });
   if (!timing || frame >= timing.grid.frameCount) return null;
-  const pose = withDrag(poseAt(timing.motion, frame), looks.dragged);
+  if (screen === 'tracks') return tracksScene(session, { frame, view, width, height });
+  const pose = poseAt(timing.motion, frame);
   const isArcs = screen === 'arcs';
   const shownArcs = isArcs ? looks.arcJoints.filter((j) => timing.joints.includes(j)) : [];
   const from = looks.arcRelativeTo;
@@ -45,7 +47,7 @@ export function overlayScene(session: Session, { frame, view, width, height, rea
             return other ? [poseAt(timing.motion, other.firstFrame)] : [];
           })
         : [],
-    chosen: screen === 'tracks' ? looks.joint : null,
+    chosen: null,
   });
 }
 
@@ -57,8 +59,50 @@ function seenPose(newest: NewestPose): Pose {
   return pose;
 }
 
-function withDrag(pose: Pose, dragged: Session['view']['dragged']): Pose {
-  if (!dragged) return pose;
-  const moved: PosePoint = { xPx: dragged.xPx, yPx: dragged.yPx, sdPx: 0, guessed: false };
-  return new Map([...pose, [dragged.joint, moved]]);
+/** How far to each side the chosen joint's way is drawn on the picture, seconds. */
+const wayReachSec = 0.5;
+const waySteps = 40;
+
+/**
+ * The body in the very picture that is on the screen (a frame may fall between two), with the chosen joint's way around
+ * it, what is doubted in it and what was placed by hand in it.
+ */
+function tracksScene(session: Session, { frame, view, width, height }: Omit<Shown, 'readingNow'>): Scene | null {
+  const tracks = session.tracksNow;
+  if (!tracks) return null;
+  const looks = session.view;
+  const nowSec = session.pictureSec(frame);
+  const pose = poseAt(tracks.at(Float64Array.of(nowSec)), 0);
+  const stage = { view, width, height, frame, onions: [], arcs: [], pose: looks.showsSkeleton ? pose : null };
+  const scene = layOutStage({ ...stage, chosen: looks.joint });
+  const influences = tracks.seen(looks.joint)?.influences ?? [];
+  const reach = influences.find((i) => nowSec >= i.fromSec && nowSec <= i.toSec);
+  const fromSec = Math.min(nowSec - wayReachSec, reach?.fromSec ?? nowSec);
+  const toSec = Math.max(nowSec + wayReachSec, reach?.toSec ?? nowSec);
+  const timesSec = Float64Array.from({ length: waySteps + 1 }, (_, i) => fromSec + ((toSec - fromSec) * i) / waySteps);
+  const path = tracks.at(timesSec).paths.get(looks.joint);
+  const dragged = looks.dragged;
+  const corrections = dragged ? [...session.book.corrections, dragged] : session.book.corrections;
+  const notes = drawJointNotes({
+    view,
+    pose,
+    way: path
+      ? Array.from(timesSec, (sec, i) => ({
+          xPx: path.xPx[i]!,
+          yPx: path.yPx[i]!,
+          isMoved: influences.some((one) => sec >= one.fromSec && sec <= one.toSec && one.toSec > one.fromSec),
+        }))
+      : [],
+    // The doubts as they stood when the drag began: finding them anew would hold the hand up.
+    doubted: (session.tracks?.doubts ?? []).flatMap((d) =>
+      d.joint && d.startSec <= nowSec && d.endSec >= nowSec ? [{ joint: d.joint, code: d.code }] : [],
+    ),
+    placed: corrections.flatMap((c) =>
+      c.kind === 'place' && Math.abs(c.takeSec - nowSec) < samePictureSec ? [c] : [],
+    ),
+  });
+  return { ...scene, marks: [...scene.marks, ...notes] };
 }
+
+/** A placement this near belongs to the picture on the screen, seconds. */
+const samePictureSec = 0.008;
