@@ -23,6 +23,8 @@ export class View {
   dragged = $state.raw<Placement | null>(null);
   /** The doubt that was jumped to, marked on graph and strip. */
   doubt = $state.raw<DoubtSpan | null>(null);
+  /** Where it stood in the list of doubts, from 0. */
+  doubtPlace = 0;
   doubtOrder = $state<DoubtOrder>('worst');
   graphShows = $state<'place' | 'speed'>('place');
   /** A span that is being marked: what it will say, and the frame where it began. */

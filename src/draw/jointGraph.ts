@@ -249,8 +249,14 @@ function drawSightings(
 
 /** A span that the animator marked as hidden: hatched. */
 function drawHidden(i: number, left: number, right: number, height: number): Mark {
-  const pen = new PathPen().rect(left, doubtLaneHeight, Math.max(2, right - left), height - doubtLaneHeight);
-  for (let x = left; x < right; x += 7) pen.line(x, height, Math.min(right, x + 7), doubtLaneHeight);
+  const width = Math.max(2, right - left);
+  const pen = new PathPen().rect(left, doubtLaneHeight, width, height - doubtLaneHeight);
+  // Slanted by half: steep lines would be taken for frames.
+  for (let y = doubtLaneHeight + 9; y < height + width / 2; y += 9) {
+    const from = Math.max(0, (y - height) * 2);
+    const to = Math.min(width, (y - doubtLaneHeight) * 2);
+    if (to > from) pen.line(left + from, y - from / 2, left + to, y - to / 2);
+  }
   return pathMark(`hidden-${i}`, pen.toString(), {
     stroke: 'faint',
     strokeWidth: 1,

@@ -4,6 +4,8 @@ import type { Footage } from '../../src/base/footage.ts';
 import { cocoJoints } from '../../src/base/joints.ts';
 import { newBook } from '../../src/project/book.ts';
 import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
+import { readBook, writeBook } from '../../src/project/schema.ts';
+import { type Correction, usualReachSec } from '../../src/track/correction.ts';
 import { cell, jointsPerPicture, type Sightings } from '../../src/track/sighting.ts';
 
 function madeReading(): { footage: Footage; sightings: Sightings } {
@@ -52,6 +54,25 @@ describe('.nudgebook file', () => {
   it('opens without a reading when none was made', () => {
     const file = { book: newBook('lamp'), reading: null };
     expect(unpackBookFile(packBookFile(file))).toEqual({ ok: true, value: file });
+  });
+
+  it('keeps every kind of correction; one of before reaches and parts could be chosen gets the usual ones', () => {
+    const corrections: Correction[] = [
+      { kind: 'place', joint: 'leftHand', takeSec: 1.25, xPx: 410.5, yPx: 220, reachSec: 0 },
+      { kind: 'hide', joint: 'nose', startSec: 1, endSec: 2 },
+      { kind: 'swapSides', part: 'legs', startSec: 0.5, endSec: 0.75 },
+      { kind: 'performer', takeSec: 0.1, xPx: 300, yPx: 200 },
+    ];
+    const text = writeBook({ ...newBook('lamp'), corrections });
+    const read = readBook(text);
+    expect(read.ok && read.value.corrections).toEqual(corrections);
+    const old = readBook(text.replace(/,?\s*"reachSec": 0/, '').replace(/"part": "legs",?/, ''));
+    expect(old.ok && old.value.corrections.slice(0, 3)).toEqual([
+      { ...corrections[0], reachSec: usualReachSec },
+      corrections[1],
+      { ...corrections[2], part: 'all' },
+    ]);
+    expect(readBook(text.replace('"legs"', '"wings"')).ok).toBe(false);
   });
 
   it('refuses a cut file, a foreign zip, falling times and columns that do not fit, each with a next step', () => {

@@ -52,8 +52,12 @@ export function stepDoubt(session: Session, direction: 1 | -1): void {
   }
   const { doubt } = session.view;
   const at = doubt ? all.findIndex((d) => isSameDoubt(d, doubt)) : -1;
-  const next = at < 0 ? (direction > 0 ? 0 : all.length - 1) : (at + direction + all.length) % all.length;
+  // A doubt that was answered is gone from its place in the list, and the next one stands there now.
+  const gone =
+    direction > 0 ? (doubt ? session.view.doubtPlace : 0) : (doubt ? session.view.doubtPlace : all.length) - 1;
+  const next = ((at < 0 ? gone : at + direction) + all.length) % all.length;
   jumpTo(session, all[next]!);
+  session.view.doubtPlace = next;
 }
 
 /** Are these the same span of the same doubt? */
