@@ -43,7 +43,8 @@ export async function followPicture(
   job: Job<ReadProgress>,
 ): Promise<void> {
   const tracks = fitTracks(sightings, []);
-  if (tracks.joints.length === 0) return;
+  // Too short a take, or too little of the body, for a torso to be measured: nothing tells how far to look.
+  if (tracks.joints.length === 0 || !(tracks.torsoPx > 0)) return;
   const motion = tracks.at(sightings.timesSec);
   const region = regionOfMotion(motion, tracks.torsoPx, sightings);
   if (!region) return;
