@@ -12,7 +12,7 @@ const table: Record<string, { rooms: string[]; packages: string[] }> = {
   draw: { rooms: ['base', 'track', 'timing', 'plan'], packages: [] },
   project: { rooms: ['base', 'track', 'timing'], packages: ['zod', 'fflate'] },
   ingest: { rooms: ['base'], packages: ['mediabunny'] },
-  detect: { rooms: ['base', 'track', 'ingest'], packages: ['@tensorflow*', 'vite'] },
+  detect: { rooms: ['base', 'track', 'flow', 'ingest'], packages: ['@tensorflow*', 'vite'] },
   app: { rooms: ['*'], packages: ['svelte*', '@lucide/*', '@fontsource/*', 'idb', 'fflate'] },
   cli: { rooms: ['base', 'track', 'timing', 'plan', 'project'], packages: ['playwright', 'vite', 'node:*'] },
 };

@@ -1,7 +1,7 @@
 import type { Outcome } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import { TakeReader } from '../detect/client.ts';
-import type { NewestPose, ReadingState } from '../detect/gathered.ts';
+import type { NewestPose, ReadingPass, ReadingState } from '../detect/gathered.ts';
 import type { ReadingDepth } from '../detect/poseModel.ts';
 import type { PerformerAt, TakeReading } from '../detect/protocol.ts';
 import { PauseSwitch } from '../ingest/calls.ts';
@@ -22,8 +22,8 @@ const dearMs = 100;
 export class Reading {
   busy = $state(false);
   paused = $state(false);
-  /** Which pass is under way: the quick one, or the fine one, during which the plan can already be worked on. */
-  pass = $state<ReadingDepth>('quick');
+  /** Which pass is under way; in all but the quick one the plan can already be worked on. */
+  pass = $state<ReadingPass>('quick');
   done = $state(0);
   total = $state(1);
   /** Pictures a second over the last seconds; 0 before the first. */
@@ -121,7 +121,7 @@ export class Reading {
     this.total = Math.max(1, state.pictureCount);
     this.perSecond = Number.isFinite(state.picturesPerSecond) ? state.picturesPerSecond : 0;
     this.secondsLeft = state.secondsLeft;
-    // In the fine pass the animator is at work on the tracks: nothing is drawn over them.
+    // In the later passes the animator is at work on the tracks: nothing is drawn over them.
     this.newest = state.pass === 'quick' ? state.newest : null;
     if (!state.detector) return;
     this.running = `${state.detector.model} on ${state.detector.backend}`;

@@ -19,10 +19,7 @@ export interface Move {
   readonly distanceMm: number;
   /** Where to, degrees clockwise from straight up on the screen, 0 ≤ d < 360 (90 = to the right). NaN without a distance. */
   readonly directionDeg: number;
-  /**
-   * Standard deviation of the distance, puppet millimetres: both positions' deviations combined as if independent. The
-   * errors of neighbouring positions go together, so this is an upper bound.
-   */
+  /** Standard deviation of the distance, puppet millimetres; the errors of both positions go together, which is counted in. */
   readonly sdMm: number;
   /**
    * What the hand is asked to do: a multiple of the printed step; 0 = leave it. Remainders are carried, see `planMoves`.

@@ -1,5 +1,6 @@
 import { present } from '../base/assert.ts';
 import type { Joint } from '../base/joints.ts';
+import { stepSdOf } from '../track/motion.ts';
 import type { Timing } from './timing.ts';
 
 /** How a joint goes from the exposure before to this one. All in the picture plane. */
@@ -11,7 +12,7 @@ export interface Step {
   readonly dyPx: number;
   readonly distance: number;
   readonly distanceMm: number;
-  /** Standard deviation of the distance, millimetres, from the positions' own (taken as independent). */
+  /** Standard deviation of the distance, millimetres; neighbouring positions err together, which is taken into account. */
   readonly sdMm: number;
   /** True where either end is filled in rather than seen. */
   readonly guessed: boolean;
@@ -33,7 +34,7 @@ export function stepsOf(timing: Timing, joint: Joint): Step[] {
       dyPx,
       distance: distancePx / timing.bodyHeightPx,
       distanceMm: distancePx * timing.mmPerPx,
-      sdMm: Math.hypot(value(path.sdPx, from), value(path.sdPx, to)) * timing.mmPerPx,
+      sdMm: stepSdOf(timing.motion, joint, from, to) * timing.mmPerPx,
       guessed: value(path.guessed, from) === 1 || value(path.guessed, to) === 1,
     };
   });

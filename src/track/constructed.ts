@@ -1,4 +1,4 @@
-import type { constructedJoints, DetectedJoint } from '../base/joints.ts';
+import type { constructedJoints, DetectedJoint, Joint } from '../base/joints.ts';
 import type { JointPath } from './motion.ts';
 
 /**
@@ -76,15 +76,12 @@ export function constructJoints(paths: Map<string, JointPath>, bodyHeightPx: num
     const n = known[0]!.path.xPx.length;
     const sum = (of: (p: JointPath) => Float64Array): Float64Array =>
       Float64Array.from({ length: n }, (_, i) => known.reduce((s, k) => s + k.weight * of(k.path)[i]!, 0));
-    const sdPx = Float64Array.from({ length: n }, (_, i) => {
-      let alone = 0;
-      let together = 0;
-      for (const { path, weight } of known) {
-        alone += (weight * path.sdPx[i]!) ** 2;
-        together += weight * path.sdPx[i]!;
-      }
-      return Math.sqrt((1 - sharedError) * alone + sharedError * together ** 2 + (bodySd * bodyHeightPx) ** 2);
-    });
+    const sdPx = Float64Array.from({ length: n }, (_, i) =>
+      Math.hypot(
+        mixtureSd(parts, (part) => paths.get(part)!.sdPx[i]!),
+        bodySd * bodyHeightPx,
+      ),
+    );
     paths.set(joint, {
       xPx: sum((p) => p.xPx),
       yPx: sum((p) => p.yPx),
@@ -95,6 +92,27 @@ export function constructJoints(paths: Map<string, JointPath>, bodyHeightPx: num
       guessed: Uint8Array.from({ length: n }, (_, i) => (known.some((k) => k.path.guessed[i] === 1) ? 1 : 0)),
     });
   }
+}
+
+/** Standard deviation of a mixture of joints, given each one's own. */
+function mixtureSd(parts: Construction['parts'], sdOf: (part: DetectedJoint) => number): number {
+  let alone = 0;
+  let together = 0;
+  for (const [part, weight] of parts) {
+    const sd = weight * sdOf(part);
+    alone += sd ** 2;
+    together += sd;
+  }
+  return Math.sqrt((1 - sharedError) * alone + sharedError * together ** 2);
+}
+
+/**
+ * Standard deviation of what a constructed joint moves, given each detected joint's own; null for a joint that is not
+ * constructed. How far the mixture lies from the real place does not count: it moves along.
+ */
+export function constructedStepSd(joint: Joint, sdOf: (part: DetectedJoint) => number): number | null {
+  const construction = constructions.find((c) => c.joint === joint);
+  return construction ? mixtureSd(construction.parts, sdOf) : null;
 }
 
 /** The constructed joints that can be made of these detected ones. */

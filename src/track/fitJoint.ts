@@ -135,7 +135,7 @@ function knotsOf(
     const at = cell(i, j);
     const sec = c.timesSec[i]!;
     const confidence = use[i] === 1 && !hidden(sec) ? c.confidence[at]! : 0;
-    const sd = quickSdAt(confidence) * stretched[at]! * unitPx;
+    const sd = quickSdAt(joint, confidence) * stretched[at]! * unitPx;
     knots.push({
       sec,
       x: c.xPx[at]!,

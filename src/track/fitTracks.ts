@@ -149,7 +149,7 @@ function seenJoint(
     const confidence = c.confidence[at]!;
     if (confidence < leastConfidence) return false;
     fit.path.read(sec, point);
-    const errorPx = Math.hypot(quickSdAt(confidence), slowSdAt(fit.joint, confidence)) * unitPx;
+    const errorPx = Math.hypot(quickSdAt(fit.joint, confidence), slowSdAt(fit.joint, confidence)) * unitPx;
     return Math.hypot(c.xPx[at]! - point.xPx, c.yPx[at]! - point.yPx) <= followedWithin * errorPx;
   };
   return {

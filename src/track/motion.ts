@@ -24,6 +24,21 @@ export interface Motion {
   /** Take seconds, rising. Shape [time]. */
   readonly timesSec: Float64Array;
   readonly paths: ReadonlyMap<Joint, JointPath>;
+  /**
+   * Standard deviation along one axis of a joint's movement between two of the times (entries), pixels. Absent where
+   * nobody knows how neighbouring positions err together: see `stepSdOf`.
+   */
+  readonly stepSdPx?: (joint: Joint, from: number, to: number) => number;
+}
+
+/**
+ * Standard deviation along one axis of a joint's movement between two entries of a motion, pixels; as of independent
+ * positions where the motion does not know better, which is an upper bound. NaN where the joint is not known.
+ */
+export function stepSdOf(motion: Motion, joint: Joint, from: number, to: number): number {
+  if (motion.stepSdPx) return motion.stepSdPx(joint, from, to);
+  const path = motion.paths.get(joint);
+  return Math.hypot(path?.sdPx[from] ?? Number.NaN, path?.sdPx[to] ?? Number.NaN);
 }
 
 /**

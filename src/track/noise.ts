@@ -8,9 +8,10 @@
  * from a jump of about 1 % at the first picture to the whole spread after half a second: a quick part and a slow part.
  * Spreads per kind of joint and their growth with falling confidence were read off robustly (68 % quantile), rounded, and
  * the few shared numbers set in the middle of the flat region in which the error of movements from frame to frame hardly
- * changes (factors of 1.5 in any of them: less than 4 %).
+ * changes (factors of 1.5 in any of them: less than 4 %). The slow error's time, the densities and the doubt of steps were
+ * chosen in the same way when flow came in, again in the middle of a flat region (factors of 2: less than 3 %).
  */
-import type { DetectedJoint } from '../base/joints.ts';
+import { type DetectedJoint, furtherJoints } from '../base/joints.ts';
 
 /** Sightings below this confidence say nothing: the model's own guess where a joint might be. */
 export const leastConfidence = 0.1;
@@ -34,12 +35,21 @@ const slowSds = {
   hip: 0.025,
   knee: 0.0195,
   ankle: 0.0145,
+  // Carried over from a second model, which sees clothed hands and feet less well.
+  mouth: 0.02,
+  hand: 0.06,
+  heel: 0.05,
+  toe: 0.06,
 } as const;
 
+/** Factor on it for joints beyond the COCO set. */
+const furtherQuickFactor = 2;
+
 /** Standard deviation of the quick error of a sighting, torso lengths; Infinity when it says nothing. */
-export function quickSdAt(confidence: number): number {
+export function quickSdAt(joint: DetectedJoint, confidence: number): number {
   if (!(confidence >= leastConfidence)) return Number.POSITIVE_INFINITY;
-  return quickSd * (ordinaryConfidence / confidence) ** 1.5;
+  const isFurther = (furtherJoints as readonly DetectedJoint[]).includes(joint);
+  return quickSd * (isFurther ? furtherQuickFactor : 1) * (ordinaryConfidence / confidence) ** 1.5;
 }
 
 /** Standard deviation of the slow error of a sighting, torso lengths. */
@@ -59,9 +69,9 @@ export function speedFactor(speed: number): number {
 }
 
 /** A step measured by flow is never surer than this: the skin or cloth it follows is not the joint. Torso lengths. */
-const leastStepSd = 0.003;
-/** How far the spread of the points around the joint is taken for the step's own sd. */
-const stepSpreadFactor = 1.5;
+const leastStepSd = 0.0015;
+/** Factor on what the flow says of itself, with which one and two standard deviations hold about what they should. */
+const stepSpreadFactor = 1.3;
 /** Part of the step's length that is added: limbs that turn move unevenly around the joint. */
 const stepShare = 0.05;
 

@@ -1,6 +1,6 @@
 import { assert } from '../base/assert.ts';
 import type { Joint } from '../base/joints.ts';
-import { constructJoints } from './constructed.ts';
+import { constructedStepSd, constructJoints } from './constructed.ts';
 import type { FittedJoint } from './fitJoint.ts';
 import type { JointPath, Motion } from './motion.ts';
 import type { PathPoint } from './smoothPath.ts';
@@ -20,7 +20,15 @@ export function readMotion(
   const paths = new Map<Joint, JointPath>();
   for (const f of fitted) paths.set(f.joint, readJoint(f, gapSec, timesSec));
   constructJoints(paths, bodyHeightPx);
-  return { timesSec, paths };
+  const own = (joint: Joint, from: number, to: number): number => {
+    const path = fitted.find((f) => f.joint === joint)?.path;
+    return path ? path.stepSd(timesSec[from]!, timesSec[to]!) : Number.NaN;
+  };
+  return {
+    timesSec,
+    paths,
+    stepSdPx: (joint, from, to) => constructedStepSd(joint, (part) => own(part, from, to)) ?? own(joint, from, to),
+  };
 }
 
 function readJoint(f: FittedJoint, gapSec: number, timesSec: Float64Array): JointPath {

@@ -1,5 +1,5 @@
 import type { DetectedJoint } from '../base/joints.ts';
-import type { JointPath, Motion } from './motion.ts';
+import { type Motion, stepSdOf } from './motion.ts';
 import { quantile } from './quantile.ts';
 
 /** Where the joints really were, for measuring how well they were tracked. */
@@ -135,17 +135,12 @@ function measureJoint(motion: Motion, joint: DetectedJoint, truth: JointTruth, t
       const stepX = ex[k]! - ex[from]!;
       const stepY = ey[k]! - ey[from]!;
       lengths.push(Math.hypot(stepX, stepY) * percent);
-      const stepSd = path ? stepSdPx(path, from, k) : Number.NaN;
+      const stepSd = stepSdOf(motion, joint, from, k);
       if (stepSd > 0) z.push(Math.abs(stepX) / stepSd, Math.abs(stepY) / stepSd);
     };
     step(k - 1, errors.ones, errors.onesZ);
     if (k % 2 === 0) step(k - 2, errors.twos, errors.twosZ);
   }
-}
-
-/** Standard deviation of a step along one axis, pixels, by the plan's rule: both places' deviations as if independent. */
-function stepSdPx(path: JointPath, from: number, to: number): number {
-  return Math.hypot(path.sdPx[from]!, path.sdPx[to]!);
 }
 
 /**
