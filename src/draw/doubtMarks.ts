@@ -96,6 +96,9 @@ export function drawDoubtSign(
   return pathMark(id, doubtSign(code, x, y, r), { ...paint, role: 'doubt', ...look });
 }
 
+/** Doubts about everything are drawn thinner: they often last through the shot and would cover those of a joint. */
+const isOfWholeBody: ReadonlySet<DoubtCode> = new Set(['two-people', 'nobody', 'small', 'swapped']);
+
 /** The doubts of one joint along the frames: a bar for each span with its sign; the chosen span is outlined. */
 export function drawDoubtLane(
   doubts: readonly DoubtSpan[],
@@ -103,7 +106,9 @@ export function drawDoubtLane(
   scale: FrameScale,
   top: number,
 ): Mark[] {
-  return doubts.flatMap((doubt, i) => {
+  // Long ones first, so that a short one lies on top of a long one.
+  const inOrder = doubts.toSorted((a, b) => b.frames - a.frames);
+  return inOrder.flatMap((doubt, i) => {
     const x = scale.x(doubt.firstFrame);
     const width = Math.max(3, doubt.frames * scale.frameWidth);
     const last = doubt.firstFrame + doubt.frames;
@@ -113,8 +118,9 @@ export function drawDoubtLane(
       chosen.firstFrame === doubt.firstFrame &&
       chosen.headline === doubt.headline;
     const middle = x + width / 2;
+    const thick = isOfWholeBody.has(doubt.code) ? 1.6 : 4;
     return [
-      pathMark(`doubt-${i}`, new PathPen().rect(x, top + doubtLaneHeight - 5, width, 4).toString(), {
+      pathMark(`doubt-${i}`, new PathPen().rect(x, top + doubtLaneHeight - 1 - thick, width, thick).toString(), {
         fill: isChosen ? 'mark' : 'doubt',
         role: 'doubtSpan',
         label: `${doubt.headline}, frames ${doubt.firstFrame + 1} to ${last}`,
