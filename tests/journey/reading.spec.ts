@@ -1,0 +1,42 @@
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { expect, test } from '@playwright/test';
+import { goTo, openApp, openTake, settled } from './open.ts';
+
+const takes = fileURLToPath(new URL('../../fixtures/takes', import.meta.url));
+
+test('the plan is worked on while the reading is refined; stopped and reloaded, it goes on where it was', async ({
+  page,
+}) => {
+  await openApp(page);
+  await openTake(page, join(takes, 'uneven2997.mp4'));
+  await page.getByRole('radio', { name: /^fine/ }).check();
+  await page.getByRole('button', { name: 'Read the take' }).click();
+  await expect(page.getByRole('heading', { name: 'Looking finely' })).toBeVisible();
+  // The quick reading is whole: there is a plan, and it can be changed.
+  await goTo(page, 'Timing');
+  await expect(page.getByRole('button', { name: /^Go to frame/ }).first()).toBeVisible();
+  await goTo(page, 'Take');
+  await page.getByLabel('Name of the shot').fill('Refined meanwhile');
+  await page.waitForFunction(() => Number(document.querySelector('progress')?.value) >= 6);
+  await page.getByRole('button', { name: 'Stop here' }).click();
+  await settled(page);
+  const told = page.getByText(/^\d+ of 77 pictures finely, the others quickly/);
+  const done = Number((await told.textContent())!.match(/\d+/)![0]);
+  expect(done).toBeGreaterThanOrEqual(6);
+  expect(done).toBeLessThan(77);
+
+  await page.reload();
+  await settled(page);
+  await expect(page.getByLabel('Name of the shot')).toHaveValue('Refined meanwhile');
+  expect(Number((await told.textContent())!.match(/\d+/)![0])).toBe(done);
+  await page.getByRole('button', { name: 'Carry on from there' }).click();
+  const first = await page.waitForFunction(() => {
+    const bar = document.querySelector('progress');
+    return bar && bar.max === 77 ? bar.value + 1 : null;
+  });
+  // It does not begin with the first picture.
+  expect(Number(await first.jsonValue())).toBeGreaterThan(done);
+  await settled(page);
+  await expect(page.getByText(/^77 pictures by movenet-thunder \+ blazepose-full/)).toBeVisible();
+});
