@@ -12,8 +12,9 @@ import {
   stepSdAt,
 } from './noise.ts';
 import { type Influence, influencesOf, moveAlong } from './placements.ts';
+import type { PathPoint } from './posterior.ts';
 import { cell } from './sighting.ts';
-import { type PathMeasures, type PathPoint, type SmoothPath, type StepMeasures, smoothPath } from './smoothPath.ts';
+import { type PathMeasures, type SmoothPath, type StepMeasures, smoothPath } from './smoothPath.ts';
 
 /** One detected joint after fitting, with what is needed to say how far it can be trusted. */
 export interface FittedJoint {

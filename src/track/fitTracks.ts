@@ -7,13 +7,13 @@ import { findDoubts } from './doubts.ts';
 import { type FitGround, type FittedJoint, fitJoint } from './fitJoint.ts';
 import type { Doubt, Motion, SeenJoint, Tracks } from './motion.ts';
 import { leastConfidence, quickSdAt, slowSdAt } from './noise.ts';
+import type { PathPoint } from './posterior.ts';
 import { isSomebodySeen } from './presence.ts';
 import { median } from './quantile.ts';
 import { readMotion } from './readMotion.ts';
 import { findRepeats } from './repeats.ts';
 import { type SettledSides, settleSides } from './sides.ts';
 import { cell, checkSightings, type Sightings } from './sighting.ts';
-import type { PathPoint } from './smoothPath.ts';
 
 /** How the take was filmed, as far as tracks care. */
 export interface FitOptions {

@@ -4,7 +4,8 @@
  * end of its reach. The movement that was seen in between (what the sightings and the flow say of it) is kept.
  */
 import type { Placement } from './correction.ts';
-import type { PathMeasures, PathPoint, SmoothPath, StepMeasures } from './smoothPath.ts';
+import type { PathPoint } from './posterior.ts';
+import type { PathMeasures, SmoothPath, StepMeasures } from './smoothPath.ts';
 
 /** A placement with the span in which it moves the path, take seconds. */
 export interface Influence {

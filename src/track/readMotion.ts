@@ -3,7 +3,7 @@ import type { Joint } from '../base/joints.ts';
 import { constructedStepSd, constructJoints } from './constructed.ts';
 import type { FittedJoint } from './fitJoint.ts';
 import type { JointPath, Motion } from './motion.ts';
-import type { PathPoint } from './smoothPath.ts';
+import type { PathPoint } from './posterior.ts';
 
 /**
  * Every fitted joint, and what is constructed from them, at the times given (rising).

@@ -11,6 +11,7 @@
  */
 import { assert } from '../base/assert.ts';
 import { type BandMatrix, factorBand, invertInBand, makeBand, solveBand } from './banded.ts';
+import { halfWidth, type PathPoint, type Posterior, perKnot, readPosterior, rowWidth, stepSd } from './posterior.ts';
 
 /** What is known of one joint at the knots (the times at which something was measured, or might have been). */
 export interface PathMeasures {
@@ -60,20 +61,6 @@ const leastDensity = 0.02;
 const rounds = 10;
 const settledPx = 0.05;
 
-/** Unknowns per knot: position, velocity, slow error in units of its own sd there. */
-const perKnot = 3;
-const halfWidth = 2 * perKnot - 1;
-const rowWidth = halfWidth + 1;
-
-/** Position, velocity and standard deviation at one time, both axes. */
-export interface PathPoint {
-  xPx: number;
-  yPx: number;
-  vxPx: number;
-  vyPx: number;
-  sdPx: number;
-}
-
 /** A fitted joint path, readable at any time. */
 export interface SmoothPath {
   readonly timesSec: Float64Array;
@@ -92,18 +79,14 @@ export interface SmoothPath {
 }
 
 /** The system being solved and its latest solution. */
-interface Work {
+interface Work extends Posterior {
   readonly measures: PathMeasures;
   readonly beliefs: PathBeliefs;
   readonly matrix: BandMatrix;
-  readonly covariance: BandMatrix;
-  readonly x: Float64Array;
-  readonly y: Float64Array;
   /** The positions of the round before. Shape [knot]. */
   readonly lastX: Float64Array;
   readonly lastY: Float64Array;
-  /** Density in the interval that ends at knot k, and its middle. Shape [knot], entry 0 unused. */
-  readonly density: Float64Array;
+  /** Middle of the interval that ends at knot k. Shape [knot], entry 0 unused. */
   /** What is believed of it before looking. Shape [knot]. */
   readonly usual: Float64Array;
   readonly middleSec: Float64Array;
@@ -122,6 +105,7 @@ export function smoothPath(measures: PathMeasures, beliefs: PathBeliefs): Smooth
       : beliefs.densityPx2S3,
   );
   const work: Work = {
+    timesSec: measures.timesSec,
     measures,
     beliefs,
     matrix: makeBand(n * perKnot, halfWidth),
@@ -146,7 +130,7 @@ export function smoothPath(measures: PathMeasures, beliefs: PathBeliefs): Smooth
   return {
     timesSec: measures.timesSec,
     trust: work.trust,
-    read: (sec, into) => readPath(work, sec, into),
+    read: (sec, into) => readPosterior(work, sec, into),
     stepSd: (fromSec, toSec) => stepSd(work, fromSec, toSec),
   };
 }
@@ -319,165 +303,4 @@ function reweighDensity(work: Work): void {
     }
     density[k] = Math.max(leastDensity * usual[k]!, (densityFreedom * usual[k]! + sum) / (densityFreedom + count));
   }
-}
-
-function readPath(work: Work, sec: number, into: PathPoint): void {
-  const { x, y, density } = work;
-  const t = work.measures.timesSec;
-  const z = work.covariance.entries;
-  const n = t.length;
-  if (sec <= t[0]! || sec >= t[n - 1]!) {
-    const k = sec <= t[0]! ? 0 : n - 1;
-    const p = k * perKnot;
-    const inside = sec === t[k]!;
-    into.xPx = x[p]!;
-    into.yPx = y[p]!;
-    into.vxPx = inside ? x[p + 1]! : 0;
-    into.vyPx = inside ? y[p + 1]! : 0;
-    into.sdPx = Math.sqrt(Math.max(0, z[p * rowWidth]!));
-    return;
-  }
-  let low = 0;
-  let high = n - 1;
-  while (high - low > 1) {
-    const middle = (low + high) >> 1;
-    if (t[middle]! <= sec) low = middle;
-    else high = middle;
-  }
-  const h = t[high]! - t[low]!;
-  const since = sec - t[low]!;
-  const u = since / h;
-  // Given both ends, the mean of an integrated Wiener process is the cubic with their positions and velocities.
-  const a1 = u * u * (3 - 2 * u);
-  const a0 = 1 - a1;
-  const c0 = h * u * (1 - u) * (1 - u);
-  const c1 = h * u * u * (u - 1);
-  const p0 = low * perKnot;
-  const p1 = high * perKnot;
-  into.xPx = a0 * x[p0]! + c0 * x[p0 + 1]! + a1 * x[p1]! + c1 * x[p1 + 1]!;
-  into.yPx = a0 * y[p0]! + c0 * y[p0 + 1]! + a1 * y[p1]! + c1 * y[p1 + 1]!;
-  const slope = (6 * u * (1 - u)) / h;
-  const e0 = 1 - 4 * u + 3 * u * u;
-  const e1 = 3 * u * u - 2 * u;
-  into.vxPx = slope * (x[p1]! - x[p0]!) + e0 * x[p0 + 1]! + e1 * x[p1 + 1]!;
-  into.vyPx = slope * (y[p1]! - y[p0]!) + e0 * y[p0 + 1]! + e1 * y[p1 + 1]!;
-  const r = rowWidth;
-  const ends =
-    a0 * a0 * z[p0 * r]! +
-    c0 * c0 * z[(p0 + 1) * r]! +
-    a1 * a1 * z[p1 * r]! +
-    c1 * c1 * z[(p1 + 1) * r]! +
-    2 *
-      (a0 * c0 * z[(p0 + 1) * r + 1]! +
-        a0 * a1 * z[p1 * r + 3]! +
-        a0 * c1 * z[(p1 + 1) * r + 4]! +
-        c0 * a1 * z[p1 * r + 2]! +
-        c0 * c1 * z[(p1 + 1) * r + 3]! +
-        a1 * c1 * z[(p1 + 1) * r + 1]!);
-  // What the process may have done between two known ends.
-  const bridge = (density[high]! * (since * (h - since)) ** 3) / (3 * h * h * h);
-  into.sdPx = Math.sqrt(Math.max(0, ends + bridge));
-}
-
-/** A position between two knots as a mixture of their states, and the time since the first. */
-interface Mixture {
-  /** The knot before; the other one is the next. */
-  readonly low: number;
-  /** Weights of position and velocity at both. */
-  readonly atLow: readonly [number, number];
-  readonly atHigh: readonly [number, number];
-  readonly sinceSec: number;
-  readonly spanSec: number;
-}
-
-function mixtureAt({ measures }: Work, sec: number): Mixture {
-  const t = measures.timesSec;
-  const n = t.length;
-  let low = 0;
-  let high = n - 1;
-  const inside = Math.min(t[n - 1]!, Math.max(t[0]!, sec));
-  while (high - low > 1) {
-    const middle = (low + high) >> 1;
-    if (t[middle]! <= inside) low = middle;
-    else high = middle;
-  }
-  const h = t[high]! - t[low]!;
-  const u = (inside - t[low]!) / h;
-  const a1 = u * u * (3 - 2 * u);
-  return {
-    low,
-    atLow: [1 - a1, h * u * (1 - u) * (1 - u)],
-    atHigh: [a1, h * u * u * (u - 1)],
-    sinceSec: inside - t[low]!,
-    spanSec: h,
-  };
-}
-
-/** Covariance of unknown `a` of knot i and unknown `b` of knot j, which must be the same knot or neighbours. */
-function covarianceOf({ covariance }: Work, i: number, a: number, j: number, b: number): number {
-  const p = i * perKnot + a;
-  const q = j * perKnot + b;
-  return p >= q ? covariance.entries[p * rowWidth + p - q]! : covariance.entries[q * rowWidth + q - p]!;
-}
-
-/**
- * Covariance of the positions at two times, `a` not later than `b`. The posterior is a Markov chain over the knots, so
- * what is far apart is bound by the states between: cov(i, j) = cov(i, i+1) cov(i+1, i+1)⁻¹ cov(i+1, j).
- */
-function positionCovariance(work: Work, a: Mixture, b: Mixture): number {
-  const weightsAt = (m: Mixture, knot: number) => (knot === m.low ? m.atLow : m.atHigh);
-  if (a.low === b.low) {
-    let sum = 0;
-    for (const i of [a.low, a.low + 1])
-      for (const j of [a.low, a.low + 1])
-        for (const p of [0, 1] as const)
-          for (const q of [0, 1] as const)
-            sum += weightsAt(a, i)[p] * weightsAt(b, j)[q] * covarianceOf(work, i, p, j, q);
-    // What the process may have done between two known ends: a beam clamped at both bends by the same formula.
-    const s = a.sinceSec;
-    const rest = b.spanSec - b.sinceSec;
-    const bridge =
-      (s * s * rest * rest * (3 * b.sinceSec * b.spanSec - s * (3 * b.sinceSec + rest))) / (6 * b.spanSec ** 3);
-    return sum + work.density[a.low + 1]! * bridge;
-  }
-  // Row of the state at knot k that says as much about the position at `a` as everything before k does.
-  let row: [number, number, number] = [a.atLow[0], a.atLow[1], 0];
-  for (let k = a.low; k < b.low; k++) {
-    row = carried(work, k, row);
-    if (k === a.low) row = [row[0] + a.atHigh[0], row[1] + a.atHigh[1], row[2]];
-  }
-  let sum = 0;
-  for (const j of [b.low, b.low + 1])
-    for (const p of [0, 1, 2] as const)
-      for (const q of [0, 1] as const) sum += row[p] * weightsAt(b, j)[q] * covarianceOf(work, b.low, p, j, q);
-  return sum;
-}
-
-/** row · cov(k, k+1) · cov(k+1, k+1)⁻¹ */
-function carried(work: Work, k: number, row: readonly [number, number, number]): [number, number, number] {
-  const three = [0, 1, 2] as const;
-  const left = three.map((q) => three.reduce<number>((sum, p) => sum + row[p] * covarianceOf(work, k, p, k + 1, q), 0));
-  const c = (p: number, q: number) => covarianceOf(work, k + 1, p, k + 1, q);
-  // Solves x · C = left by the cofactors of the symmetric 3 × 3 matrix C.
-  const [a, b, d, e, f, g] = [c(0, 0), c(0, 1), c(0, 2), c(1, 1), c(1, 2), c(2, 2)];
-  const m00 = e * g - f * f;
-  const m01 = d * f - b * g;
-  const m02 = b * f - d * e;
-  const m11 = a * g - d * d;
-  const m12 = b * d - a * f;
-  const m22 = a * e - b * b;
-  const determinant = a * m00 + b * m01 + d * m02;
-  const [x, y, z] = left as [number, number, number];
-  return [
-    (x * m00 + y * m01 + z * m02) / determinant,
-    (x * m01 + y * m11 + z * m12) / determinant,
-    (x * m02 + y * m12 + z * m22) / determinant,
-  ];
-}
-
-function stepSd(work: Work, fromSec: number, toSec: number): number {
-  const a = mixtureAt(work, Math.min(fromSec, toSec));
-  const b = mixtureAt(work, Math.max(fromSec, toSec));
-  const variance = positionCovariance(work, a, a) + positionCovariance(work, b, b) - 2 * positionCovariance(work, a, b);
-  return Math.sqrt(Math.max(0, variance));
 }

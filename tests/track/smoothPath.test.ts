@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type PathMeasures, type PathPoint, smoothPath } from '../../src/track/smoothPath.ts';
+import type { PathPoint } from '../../src/track/posterior.ts';
+import { type PathMeasures, smoothPath } from '../../src/track/smoothPath.ts';
 import { evenTimes, gaussian, minimumJerk, seeded } from '../make.ts';
 
 const beliefs = { densityPx2S3: 20000, slowSec: 0.25 };
