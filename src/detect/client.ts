@@ -51,8 +51,8 @@ export interface ReadHooks {
 
 /** The models of the fine pass, as measurement chose them (see DEVELOPERS.md). */
 const fineModels = { main: 'movenet-thunder', further: 'blazepose-full' } as const;
-/** A worker of several takes this many pictures at a time: a pause or a reload then loses little. */
-const pieceLength = 60;
+/** A worker of several takes at most this many pictures at a time: a stop or a reload then loses little. */
+const longestPiece = 60;
 
 /** Reads takes in workers. Keep one for several takes: the models are loaded and timed once. */
 export class TakeReader {
@@ -260,8 +260,10 @@ function stampsOf(footage: Footage): Float64Array {
   return footage.timesSec.map((time) => time + footage.firstStampSec);
 }
 
-function piecesOf(from: number, end: number, many: number): { from: number; to: number }[] {
-  const length = many === 1 ? Math.max(1, end - from) : pieceLength;
+/** The pictures `from` ≤ i < `end` in runs for so many workers: one for a single worker, else short ones in order. */
+export function piecesOf(from: number, end: number, many: number): { from: number; to: number }[] {
+  const share = Math.max(1, Math.ceil((end - from) / many));
+  const length = many === 1 ? share : Math.min(longestPiece, share);
   const pieces: { from: number; to: number }[] = [];
   for (let at = from; at < end; at += length) pieces.push({ from: at, to: Math.min(end, at + length) });
   return pieces;
