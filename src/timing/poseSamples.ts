@@ -1,5 +1,6 @@
 import type { Joint } from '../base/joints.ts';
-import type { Tracks } from '../track/motion.ts';
+import { type Motion, stepSdOf, type Tracks } from '../track/motion.ts';
+import { median } from '../track/quantile.ts';
 
 /**
  * The performer sampled evenly and finely, for finding keys and holds before anything is snapped to frames. Positions are in
@@ -42,6 +43,10 @@ const samplesPerSec = 48;
  * blurred by 22 ms (sd, median; tracks fitted to a detector's sightings against the true places, 30 and 60 pictures a second).
  */
 const trackBlurSec = 0.022;
+/** ... and by so much where flow has followed the joints: the ends of authored holds came out best with it. */
+const followedBlurSec = 0.008;
+/** Flow has followed the joints where they are this sure of their steps from sample to sample, median, body heights. */
+const followedStepSd = 0.0008;
 /** Tracks that claim less than this, body heights, did not come from a detector and are not smoothed. */
 const exactSd = 0.002;
 
@@ -82,9 +87,23 @@ export function samplePoses(tracks: Tracks, startSec: number, endSec: number): P
       ),
     });
   }
-  const sds = [...motion.paths.values()].map((p) => (p.sdPx[count >> 1] ?? 0) * scale).sort((a, b) => a - b);
-  const blur = (sds[sds.length >> 1] ?? 0) > exactSd ? trackBlurSec / stepSec : 0;
-  return { startSec, stepSec, count, joints, limbs: limbsOf(joints), blur };
+  return { startSec, stepSec, count, joints, limbs: limbsOf(joints), blur: blurSecOf(motion, scale) / stepSec };
+}
+
+/** How much the tracks' own smoothing smears movement, seconds (sd). */
+function blurSecOf(motion: Motion, scale: number): number {
+  const count = motion.timesSec.length;
+  const middle = count >> 1;
+  const places = [...motion.paths.values()].map((path) => (path.sdPx[middle] ?? 0) * scale);
+  if (median(places) <= exactSd) return 0;
+  const steps = [...motion.paths.keys()].flatMap((joint) =>
+    // Several moments: a single one may be a blurred one.
+    [1, 2, 3, 4, 5, 6, 7].map((k) => {
+      const i = Math.floor((k * (count - 2)) / 8);
+      return stepSdOf(motion, joint, i, i + 1) * scale;
+    }),
+  );
+  return count > 8 && median(steps.filter(Number.isFinite)) < followedStepSd ? followedBlurSec : trackBlurSec;
 }
 
 /** When a sample (or a place between two) is, take seconds. */
