@@ -38,11 +38,27 @@ describe('tracks of filmed takes against their truth', () => {
   });
 
   it('the errors stay as small as they were measured when this was written', () => {
-    // 0.15, 1.14, 0.29 and 2.14 % of the torso.
-    expect(ours.onesMedian).toBeLessThan(0.18);
-    expect(ours.onesP95).toBeLessThan(1.3);
-    expect(ours.twosMedian).toBeLessThan(0.34);
-    expect(ours.twosP95).toBeLessThan(2.4);
+    // 0.044, 0.45, 0.081 and 0.85 % of the torso.
+    expect(ours.onesMedian).toBeLessThan(0.06);
+    expect(ours.onesP95).toBeLessThan(0.6);
+    expect(ours.twosMedian).toBeLessThan(0.11);
+    expect(ours.twosP95).toBeLessThan(1.1);
+    expect(ours.positionMedian).toBeLessThan(0.85);
+  });
+
+  it('steps say how sure they are', () => {
+    expect(ours.onesWithin1Sd).toBeGreaterThan(0.68);
+    expect(ours.twosWithin1Sd).toBeGreaterThan(0.68);
+    expect(ours.twosWithin2Sd).toBeGreaterThan(0.93);
+  });
+
+  it.each(['keeper', 'snap60', 'uneven2997'])('%s without flow is followed worse by at least half', (name) => {
+    const seen = keptSightings(name);
+    const none = new Float32Array(seen.xPx.length).fill(Number.NaN);
+    const without = { ...seen, onwardXPx: none, onwardYPx: none, onwardSdPx: none };
+    const of = (sightings: typeof seen) =>
+      scoreMotion(fitTracks(sightings, []).at(frames(seen.timesSec)), takeTruth(name)).onesMedian;
+    expect(of(seen)).toBeLessThan(of(without) / 1.5);
   });
 
   it.each(takes.map((t) => t.name))('no sides are exchanged in %s, and little is doubted', (name) => {

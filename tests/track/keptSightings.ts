@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { cocoJoints } from '../../src/base/joints.ts';
 import type { JointTruth } from '../../src/track/score.ts';
-import { cell, emptySightingColumns, type Sightings } from '../../src/track/sighting.ts';
+import { emptySightingColumns, type Sightings } from '../../src/track/sighting.ts';
 
 const fixture = (path: string): string => readFileSync(new URL(`../../fixtures/${path}`, import.meta.url), 'utf8');
 
@@ -14,6 +14,10 @@ interface KeptFile {
   readonly xTenths: readonly (number | null)[];
   readonly yTenths: readonly (number | null)[];
   readonly confidenceHundredths: readonly (number | null)[];
+  readonly depthTenths: readonly (number | null)[];
+  readonly onwardXHundredths: readonly (number | null)[];
+  readonly onwardYHundredths: readonly (number | null)[];
+  readonly onwardSdHundredths: readonly (number | null)[];
   readonly peopleSeen: Sightings['peopleSeen'];
 }
 
@@ -22,14 +26,16 @@ export function keptSightings(take: string): Sightings {
   const kept = JSON.parse(fixture(`sightings/${take}.json`)) as KeptFile;
   const pictures = kept.timesSec.length;
   const columns = emptySightingColumns(pictures);
-  const row = kept.xTenths.length / pictures;
   const fill = (into: Float32Array, whole: readonly (number | null)[], factor: number): void => {
-    for (const [i, v] of whole.entries())
-      into[cell(Math.floor(i / row), i % row)] = v === null ? Number.NaN : v / factor;
+    for (const [i, v] of whole.entries()) into[i] = v === null ? Number.NaN : v / factor;
   };
   fill(columns.xPx, kept.xTenths, 10);
   fill(columns.yPx, kept.yTenths, 10);
   fill(columns.confidence, kept.confidenceHundredths, 100);
+  fill(columns.depthPx, kept.depthTenths, 10);
+  fill(columns.onwardXPx, kept.onwardXHundredths, 100);
+  fill(columns.onwardYPx, kept.onwardYHundredths, 100);
+  fill(columns.onwardSdPx, kept.onwardSdHundredths, 100);
   return {
     detector: {
       model: kept.model,
