@@ -125,9 +125,10 @@ export class TakeReader {
   ): Promise<Outcome<TakeReading>> {
     const { footage, sightings } = quick;
     const began = performance.now();
-    gathered.beginFine(quick);
     const from = sightings.fineCount ?? 0;
     const end = footage.timesSec.length;
+    if (from >= end) return good(quick);
+    gathered.beginFine(quick);
     const request = {
       ...file,
       ...fineModels,
@@ -173,10 +174,13 @@ export class TakeReader {
   ): Promise<Outcome<TakeReading>> {
     const { footage, sightings } = read;
     const began = performance.now();
+    const from = sightings.followCount ?? 0;
+    const end = footage.timesSec.length;
+    if (from >= end) return good(read);
     gathered.beginFollow(read);
     const followed = await this.#worker(0).call(
       'follow',
-      { ...file, stampsSec: stampsOf(footage), sightings, from: 0, to: footage.timesSec.length },
+      { ...file, stampsSec: stampsOf(footage), sightings, from, to: end },
       hooks,
     );
     if (!followed.ok) return followed;
@@ -190,6 +194,7 @@ export class TakeReader {
         onwardXPx,
         onwardYPx,
         onwardSdPx,
+        followCount: end,
         detector: {
           ...detector,
           millisecondsPerFrame: detector.millisecondsPerFrame + (1000 * seconds) / Math.max(1, sightings.readCount),

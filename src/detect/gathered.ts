@@ -79,12 +79,12 @@ export class GatheredReading {
     this.#pace = [];
   }
 
-  /** Begins to follow the picture around the joints of a whole reading. */
+  /** Begins to follow the picture around the joints of a whole reading, of which the first `followCount` pictures are done. */
   beginFollow({ footage, sightings }: Pick<TakeReading, 'footage' | 'sightings'>): void {
     this.#pass = 'follow';
     this.#footage = footage;
     this.#before = sightings;
-    this.#lay(sightings, footage.timesSec.length, 0);
+    this.#lay(sightings, footage.timesSec.length, sightings.followCount ?? 0);
     this.#fineCount = sightings.fineCount ?? 0;
     this.#readCount = sightings.readCount;
     this.#pace = [];
@@ -143,6 +143,7 @@ export class GatheredReading {
       ...sightingRows(this.#columns, Int32Array.from(footage.timesSec.keys())),
       readCount: this.#readCount,
       ...(this.#pass === 'fine' ? { fineCount: this.prefix } : {}),
+      ...(this.#pass === 'follow' ? { followCount: this.prefix } : {}),
       ...(this.#pass === 'follow' && this.#fineCount > 0 ? { fineCount: this.#fineCount } : {}),
       peopleSeen: [...this.#people],
     };

@@ -20,7 +20,7 @@ export const readingVersion = 2;
 /** The words part of a reading, as JSON; the number columns stand in `readingNumbers`. Times are written in full. */
 export function readingHead({ footage, sightings }: Reading): string {
   const { timesSec, ...film } = footage;
-  const { detector, widthPx, heightPx, readCount, fineCount, peopleSeen } = sightings;
+  const { detector, widthPx, heightPx, readCount, fineCount, followCount, peopleSeen } = sightings;
   // JSON has no NaN: an unknown rate or cost is null in the file.
   return JSON.stringify(
     {
@@ -29,7 +29,7 @@ export function readingHead({ footage, sightings }: Reading): string {
       joints: detectedJoints,
       columns: sightingColumns,
       footage: { ...film, timesSec: [...timesSec] },
-      sightings: { detector, widthPx, heightPx, readCount, fineCount, peopleSeen },
+      sightings: { detector, widthPx, heightPx, readCount, fineCount, followCount, peopleSeen },
     },
     (_key, value: unknown) => (typeof value === 'number' && !Number.isFinite(value) ? null : value),
     1,

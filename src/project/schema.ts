@@ -156,6 +156,7 @@ const readingFile = z.object({
     heightPx: z.number().int().positive(),
     readCount: z.number().int().min(0),
     fineCount: z.number().int().min(0).optional(),
+    followCount: z.number().int().min(0).optional(),
     peopleSeen: z.array(z.object({ timeSec: seconds, count: z.number().int().min(0) })),
   }),
 });

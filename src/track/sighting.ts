@@ -51,6 +51,8 @@ export interface Sightings {
   readonly readCount: number;
   /** How many of them, from the first on, have been looked at finely, too; absent = none. */
   readonly fineCount?: number | undefined;
+  /** From how many of them, from the first on, steps to the next have been measured; absent = none. */
+  readonly followCount?: number | undefined;
   /** People counted in some of the pictures (not in all: counting is dear). Rising times; may be empty. */
   readonly peopleSeen: readonly { readonly timeSec: number; readonly count: number }[];
 }
