@@ -122,10 +122,10 @@ describe('measureTake', () => {
   });
 
   it('measures hands and feet where the model sees them, and leaves the whole body’s numbers alone', () => {
-    const confidence = sightings.confidence.slice();
+    const xPx = sightings.xPx.slice();
     for (let i = 0; i < sightings.readCount; i++)
-      for (const joint of furtherJoints) confidence[cell(i, detectedJoints.indexOf(joint))] = 0;
-    const without = measureTake(take!, { footage, sightings: { ...sightings, confidence } });
+      for (const joint of furtherJoints) xPx[cell(i, detectedJoints.indexOf(joint))] = Number.NaN;
+    const without = measureTake(take!, { footage, sightings: { ...sightings, xPx } });
     expect(without.groups['hands & feet']).toBeUndefined();
     const seen = measureTake(take!, { footage, sightings });
     expect(seen.groups['hands & feet']?.raw.samples).toBeGreaterThan(200);
