@@ -97,6 +97,13 @@ export const bones: readonly Bone[] = [
   { from: 'leftKnee', to: 'leftAnkle', side: 'left' },
   { from: 'rightHip', to: 'rightKnee', side: 'right' },
   { from: 'rightKnee', to: 'rightAnkle', side: 'right' },
+  // Where a model sees hands and feet.
+  { from: 'leftWrist', to: 'leftHand', side: 'left' },
+  { from: 'rightWrist', to: 'rightHand', side: 'right' },
+  { from: 'leftAnkle', to: 'leftHeel', side: 'left' },
+  { from: 'leftHeel', to: 'leftToe', side: 'left' },
+  { from: 'rightAnkle', to: 'rightHeel', side: 'right' },
+  { from: 'rightHeel', to: 'rightToe', side: 'right' },
 ];
 
 /** A hinge whose angle is printed: the angle at `at` between the directions to `a` and to `b`. */

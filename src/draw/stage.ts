@@ -73,7 +73,7 @@ const colours: Record<Side, ColourName> = { left: 'overLeft', right: 'overRight'
 const looks = { bone: 2.6, casing: 4.6, joint: 3.6, dash: [5, 4] } as const;
 
 /** Faces are drawn by the nose and ears alone: eyes would clutter a head of twenty pixels. */
-const faceJoints: ReadonlySet<Joint> = new Set(['leftEye', 'rightEye', 'chin']);
+const faceJoints: ReadonlySet<Joint> = new Set(['leftEye', 'rightEye', 'mouth', 'chin']);
 
 function sideOf(joint: Joint): Side {
   return joint.startsWith('left') ? 'left' : joint.startsWith('right') ? 'right' : 'middle';
