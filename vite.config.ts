@@ -35,6 +35,8 @@ export default defineConfig({
           environment: 'node',
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/**/*.browser.test.ts', 'tests/journey/**'],
+          // Films made and followed in a test take seconds on a busy machine of two cores.
+          testTimeout: 30_000,
         },
       },
       {
