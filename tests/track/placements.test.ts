@@ -44,8 +44,9 @@ describe('a joint placed by hand', () => {
     const bent = meanErrorPx(seen, at(0), 33, 47);
     const moved = meanErrorPx(seen, at(0.5), 33, 47);
     expect(untouched).toBeGreaterThan(12);
+    // The smoother alone bends far by itself: it takes an error that lasts for one.
     expect(moved).toBeLessThan(0.9 * bent);
-    expect(moved).toBeLessThan(0.3 * untouched);
+    expect(moved).toBeLessThan(0.2 * untouched);
     expect(Math.abs(meanErrorPx(seen, at(0.5), 66, 90) - meanErrorPx(seen, [], 66, 90))).toBeLessThan(0.2);
   });
 
