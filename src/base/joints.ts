@@ -46,11 +46,22 @@ export type DetectedJoint = (typeof detectedJoints)[number];
 /** A joint that Nudgebook tracks: detected or constructed. */
 export type Joint = DetectedJoint | (typeof constructedJoints)[number];
 
+/** A marked point that is followed through the take and is no joint: on a prop, a ball, a tail, an edge of cloth. */
+export type PropId = `prop:${string}`;
+/** Whatever has a path: a joint of the performer or a marked point. */
+export type Part = Joint | PropId;
+
 /** Every joint, detected ones first. */
 export const joints: readonly Joint[] = [...detectedJoints, ...constructedJoints];
 
-/** The joint as an animator says it: "left wrist". */
-export function jointWords(joint: Joint): string {
+/** Is this part a marked point rather than a joint? */
+export function isProp(part: Part): part is PropId {
+  return part.startsWith('prop:');
+}
+
+/** The joint as an animator says it: "left wrist"; a marked point as its id says it. */
+export function jointWords(joint: Part): string {
+  if (isProp(joint)) return joint.slice('prop:'.length);
   return joint.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);
 }
 

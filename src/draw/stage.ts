@@ -1,4 +1,4 @@
-import { bones, type Joint, joints, jointWords } from '../base/joints.ts';
+import { bones, isProp, type Joint, joints, jointWords } from '../base/joints.ts';
 import type { Arc } from '../timing/arc.ts';
 import type { Motion } from '../track/motion.ts';
 import { PathPen } from './pathPen.ts';
@@ -41,6 +41,7 @@ export interface StageOverlay {
 export function poseAt(motion: Motion, index: number): Pose {
   const pose = new Map<Joint, PosePoint>();
   for (const [joint, path] of motion.paths) {
+    if (isProp(joint)) continue;
     const xPx = path.xPx[index] ?? Number.NaN;
     const yPx = path.yPx[index] ?? Number.NaN;
     if (Number.isNaN(xPx) || Number.isNaN(yPx)) continue;

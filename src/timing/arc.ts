@@ -1,11 +1,11 @@
-import type { Joint } from '../base/joints.ts';
+import type { Part } from '../base/joints.ts';
 
 /** What an arc is measured against: the picture, or another joint that moves too. */
-export type ArcFrame = 'picture' | Joint;
+export type ArcFrame = 'picture' | Part;
 
 /** The path of one joint over the shot, absolute or relative. Columns have shape [frame]. */
 export interface Arc {
-  readonly joint: Joint;
+  readonly joint: Part;
   readonly relativeTo: ArcFrame;
   /** Upright video pixels; for a relative arc shifted so that the other joint stands at its place in frame `anchorFrame`. */
   readonly xPx: Float64Array;

@@ -1,5 +1,5 @@
 import { assert, present } from '../base/assert.ts';
-import type { Joint } from '../base/joints.ts';
+import type { Part } from '../base/joints.ts';
 import type { Arc, ArcFrame } from './arc.ts';
 import type { Timing } from './timing.ts';
 
@@ -9,7 +9,7 @@ import type { Timing } from './timing.ts';
  * Its standard deviation is √(sd² + sd of the other²): the two joints' errors are taken as independent, which is on the
  * safe side (errors that the two share would cancel). NaN where either joint is not known; guessed where either is.
  */
-export function arcOf(timing: Timing, joint: Joint, relativeTo: ArcFrame = 'picture', anchorFrame = 0): Arc {
+export function arcOf(timing: Timing, joint: Part, relativeTo: ArcFrame = 'picture', anchorFrame = 0): Arc {
   const path = present(timing.motion.paths.get(joint), `path of ${joint}`);
   assert(anchorFrame >= 0 && anchorFrame < timing.grid.frameCount, `anchor frame ${anchorFrame}`);
   const tickFrames = timing.exposures.map((e) => e.firstFrame);

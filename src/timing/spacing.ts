@@ -1,5 +1,5 @@
 import { present } from '../base/assert.ts';
-import type { Joint } from '../base/joints.ts';
+import type { Part } from '../base/joints.ts';
 import { stepSdOf } from '../track/motion.ts';
 import type { Timing } from './timing.ts';
 
@@ -19,7 +19,7 @@ export interface Step {
 }
 
 /** A joint's steps from exposure to exposure over the shot, [exposure − 1]; `distance` is in body heights. */
-export function stepsOf(timing: Timing, joint: Joint): Step[] {
+export function stepsOf(timing: Timing, joint: Part): Step[] {
   const path = present(timing.motion.paths.get(joint), `path of ${joint}`);
   const value = (column: ArrayLike<number>, frame: number) => column[frame] ?? Number.NaN;
   return timing.exposures.slice(1).map((exposure, i) => {

@@ -1,4 +1,4 @@
-import type { Joint } from '../base/joints.ts';
+import type { Joint, Part } from '../base/joints.ts';
 import type { Influence } from './placements.ts';
 
 /**
@@ -23,21 +23,22 @@ export interface JointPath {
 export interface Motion {
   /** Take seconds, rising. Shape [time]. */
   readonly timesSec: Float64Array;
-  readonly paths: ReadonlyMap<Joint, JointPath>;
+  /** Paths of the performer's joints, then of the marked points, if any. */
+  readonly paths: ReadonlyMap<Part, JointPath>;
   /**
    * Standard deviation along one axis of a joint's movement between two of the times (entries), pixels. Absent where
    * nobody knows how neighbouring positions err together: see `stepSdOf`.
    */
-  readonly stepSdPx?: (joint: Joint, from: number, to: number) => number;
+  readonly stepSdPx?: (part: Part, from: number, to: number) => number;
 }
 
 /**
  * Standard deviation along one axis of a joint's movement between two entries of a motion, pixels; as of independent
  * positions where the motion does not know better, which is an upper bound. NaN where the joint is not known.
  */
-export function stepSdOf(motion: Motion, joint: Joint, from: number, to: number): number {
-  if (motion.stepSdPx) return motion.stepSdPx(joint, from, to);
-  const path = motion.paths.get(joint);
+export function stepSdOf(motion: Motion, part: Part, from: number, to: number): number {
+  if (motion.stepSdPx) return motion.stepSdPx(part, from, to);
+  const path = motion.paths.get(part);
   return Math.hypot(path?.sdPx[from] ?? Number.NaN, path?.sdPx[to] ?? Number.NaN);
 }
 

@@ -1,5 +1,5 @@
 import { assert } from '../base/assert.ts';
-import type { Joint } from '../base/joints.ts';
+import { isProp, type Joint } from '../base/joints.ts';
 import { constructedStepSd, constructJoints } from './constructed.ts';
 import type { FittedJoint } from './fitJoint.ts';
 import type { JointPath, Motion } from './motion.ts';
@@ -27,7 +27,8 @@ export function readMotion(
   return {
     timesSec,
     paths,
-    stepSdPx: (joint, from, to) => constructedStepSd(joint, (part) => own(part, from, to)) ?? own(joint, from, to),
+    stepSdPx: (part, from, to) =>
+      isProp(part) ? Number.NaN : (constructedStepSd(part, (joint) => own(joint, from, to)) ?? own(part, from, to)),
   };
 }
 
