@@ -19,7 +19,7 @@ import { TakeReader } from '../detect/client.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
 import { planJson } from '../plan/planJson.ts';
 import { sheetCsv } from '../plan/sheetCsv.ts';
-import { newBook } from '../project/book.ts';
+import { choicesOf, newBook } from '../project/book.ts';
 import { computeTiming } from '../timing/computeTiming.ts';
 import { fitTracks } from '../track/fitTracks.ts';
 import { pictureAt } from './pictureAt.ts';
@@ -98,18 +98,7 @@ function planOf({ footage, sightings }: BatchReading, job: BatchJob): Outcome<Pl
   };
   const tracks = fitTracks(sightings, book.corrections, { mirrored: book.mirrored });
   if (tracks.joints.length === 0) return failed(nobodySeen.code, nobodySeen.sentence);
-  const { rate, onFrames, keyCount, pinnedKeys, removedKeysSec, puppetHeightMm, smallestStepMm } = book;
-  const timing = computeTiming(tracks, {
-    rate,
-    startSec: 0,
-    endSec: footage.endSec,
-    onFrames,
-    keyCount,
-    pinnedKeys,
-    removedKeysSec,
-    puppetHeightMm,
-    smallestStepMm,
-  });
+  const timing = computeTiming(tracks, choicesOf(book, 0, footage.endSec));
   return good(buildPlan({ book, footage, sightings, tracks, timing }));
 }
 

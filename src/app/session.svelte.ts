@@ -4,7 +4,7 @@ import { type FrameGrid, gridTimesSec, layGrid } from '../base/frameGrid.ts';
 import type { ReadingDepth } from '../detect/poseModel.ts';
 import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
-import { type Book, newBook } from '../project/book.ts';
+import { type Book, choicesOf, newBook } from '../project/book.ts';
 import { packBookFile, unpackBookFile } from '../project/bookFile.ts';
 import { applyEdit, type Edit } from '../project/edits.ts';
 import { beginHistory, type History, record, redo, redoLabel, undo, undoLabel } from '../project/history.ts';
@@ -108,24 +108,15 @@ export class Session {
   /** Take time at each frame, whether or not anything was read. */
   readonly frameTimesSec = $derived<Float64Array>(this.grid ? gridTimesSec(this.grid) : new Float64Array(0));
 
-  // Named one by one, so that a note typed on the sheet does not count as another timing.
-  readonly #rate = $derived(this.book.rate);
-  readonly #onFrames = $derived(this.book.onFrames);
-  readonly #keyCount = $derived(this.book.keyCount);
-  readonly #pinnedKeys = $derived(this.book.pinnedKeys);
-  readonly #removedKeysSec = $derived(this.book.removedKeysSec);
-  readonly #puppetHeightMm = $derived(this.book.puppetHeightMm);
-  readonly #smallestStepMm = $derived(this.book.smallestStepMm);
-  readonly #choices = $derived<TimingChoices>({
-    rate: this.#rate,
-    startSec: this.span.startSec,
-    endSec: this.span.endSec,
-    onFrames: this.#onFrames,
-    keyCount: this.#keyCount,
-    pinnedKeys: this.#pinnedKeys,
-    removedKeysSec: this.#removedKeysSec,
-    puppetHeightMm: this.#puppetHeightMm,
-    smallestStepMm: this.#smallestStepMm,
+  #lastChoices: TimingChoices | null = null;
+  /** The same object as long as nothing that timing depends on has changed: a note typed on the sheet is no other timing. */
+  readonly #choices = $derived.by<TimingChoices>(() => {
+    const choices = choicesOf(this.book, this.span.startSec, this.span.endSec);
+    const last = this.#lastChoices;
+    const isSame =
+      last && Object.entries(choices).every(([name, value]) => last[name as keyof TimingChoices] === value);
+    if (!isSame) this.#lastChoices = choices;
+    return isSame ? last : choices;
   });
   /** The tracks that timing is computed from: those of before, while joints are being put right. */
   readonly #timed = $derived<Tracks | null>(this.#tracksBefore ?? this.tracks);

@@ -1,5 +1,6 @@
 import { gridTimesSec, layGrid } from '../base/frameGrid.ts';
 import { cocoJoints, type DetectedJoint, detectedJoints, furtherJoints } from '../base/joints.ts';
+import { choicesOf, newBook } from '../project/book.ts';
 import { computeTiming } from '../timing/computeTiming.ts';
 import { baselineMotion, baselines } from '../track/baselines.ts';
 import { fitTracks } from '../track/fitTracks.ts';
@@ -69,17 +70,7 @@ export function measureTake(take: TruthTake, { footage, sightings }: BatchReadin
     const which = measurable(jointsOf[group], take.truth, sightings);
     return which.length > 0 ? [[group, everyWay((way) => scoreMotion(motions[way], take.truth, which))] as const] : [];
   });
-  const timing = computeTiming(tracks, {
-    rate,
-    startSec: 0,
-    endSec: footage.endSec,
-    onFrames: 2,
-    keyCount: null,
-    pinnedKeys: [],
-    removedKeysSec: [],
-    puppetHeightMm: 250,
-    smallestStepMm: 0.3,
-  });
+  const timing = computeTiming(tracks, choicesOf({ ...newBook(''), rate }, 0, footage.endSec));
   return {
     name: take.name,
     torsoPx: truthTorsoPx(take.truth),

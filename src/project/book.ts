@@ -1,14 +1,26 @@
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
-import type { OnFrames, PinnedKey } from '../timing/timing.ts';
+import type { Retiming } from '../timing/timeMap.ts';
+import {
+  asFilmed,
+  type Chain,
+  type Exaggeration,
+  type ExposureSpan,
+  type OnFrames,
+  type PinnedKey,
+  type SoundChoices,
+  soundAsRecorded,
+  type TimingChoices,
+} from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
+import type { Prop } from '../track/prop.ts';
 
 /**
  * One shot as the animator has decided it. Nothing computed is in it (a take's sightings are kept beside it), so undo,
  * saving and "why?" come almost for free. Immutable: edits make a new one.
  */
 export interface Book {
-  readonly version: 1;
+  readonly version: 2;
   /** The shot's name, printed on every page. */
   readonly shotName: string;
   /** Notes of the animator for the whole shot. */
@@ -23,6 +35,18 @@ export interface Book {
   readonly keyCount: number | null;
   readonly pinnedKeys: readonly PinnedKey[];
   readonly removedKeysSec: readonly number[];
+  readonly retiming: Retiming;
+  readonly exaggeration: Exaggeration;
+  readonly exposureBudget: number | null;
+  readonly exposureSpans: readonly ExposureSpan[];
+  readonly exposedFrames: readonly number[];
+  /** Names the animator gave to phases of moves, by the phase's id. */
+  readonly phaseNames: ReadonlyMap<string, string>;
+  /** Chains of parts picked for lead and drag, besides the body's own. */
+  readonly chains: readonly Chain[];
+  readonly sound: SoundChoices;
+  /** Marked points, in the order in which they were marked. */
+  readonly props: readonly Prop[];
   readonly puppetHeightMm: number;
   readonly smallestStepMm: number;
   readonly corrections: readonly Correction[];
@@ -42,7 +66,7 @@ export interface FrameNote {
 /** A new shot: 24 fps on twos, a 250 mm puppet, the parts most often printed. */
 export function newBook(shotName: string): Book {
   return {
-    version: 1,
+    version: 2,
     shotName,
     notes: '',
     mirrored: false,
@@ -53,10 +77,41 @@ export function newBook(shotName: string): Book {
     keyCount: null,
     pinnedKeys: [],
     removedKeysSec: [],
+    retiming: { knots: [] },
+    exaggeration: asFilmed,
+    exposureBudget: null,
+    exposureSpans: [],
+    exposedFrames: [],
+    phaseNames: new Map(),
+    chains: [],
+    sound: soundAsRecorded,
+    props: [],
     puppetHeightMm: 250,
     smallestStepMm: 0.3,
     corrections: [],
     sheetJoints: ['nose', 'leftWrist', 'rightWrist', 'pelvis'],
     frameNotes: new Map(),
+  };
+}
+
+/** The timing's share of a book's decisions, for the part of the take that is the shot (take seconds). */
+export function choicesOf(book: Book, startSec: number, endSec: number): TimingChoices {
+  const { rate, onFrames, keyCount, pinnedKeys, removedKeysSec, retiming, exaggeration } = book;
+  const { exposureBudget, exposureSpans, exposedFrames, puppetHeightMm, smallestStepMm } = book;
+  return {
+    rate,
+    startSec,
+    endSec,
+    onFrames,
+    keyCount,
+    pinnedKeys,
+    removedKeysSec,
+    retiming,
+    exaggeration,
+    exposureBudget,
+    exposureSpans,
+    exposedFrames,
+    puppetHeightMm,
+    smallestStepMm,
   };
 }

@@ -1,9 +1,12 @@
 import { never } from '../base/assert.ts';
 import type { FrameRate } from '../base/frameRate.ts';
-import type { Joint } from '../base/joints.ts';
-import type { OnFrames, PinnedKey } from '../timing/timing.ts';
+import type { Joint, PropId } from '../base/joints.ts';
+import type { Retiming } from '../timing/timeMap.ts';
+import type { Chain, Exaggeration, ExposureSpan, OnFrames, PinnedKey, SoundChoices } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
+import type { Prop } from '../track/prop.ts';
 import type { Book, FrameNote } from './book.ts';
+import { rippleFrames } from './ripple.ts';
 
 /** Everything an animator can decide about a shot. Times are take seconds, so that a change of frame rate moves nothing. */
 export type Edit =
@@ -23,6 +26,28 @@ export type Edit =
   | { readonly kind: 'removeKey'; readonly id: string; readonly takeSec: number }
   /** Gives a pinned key back to the computation. */
   | { readonly kind: 'unpinKey'; readonly id: string }
+  /**
+   * The take's time laid over the shot anew. What stands at frames from `rippleFromFrame` on (notes, exposures by hand, locked
+   * ones) goes along by `byFrames`; null = nothing behind the change moves.
+   */
+  | {
+      readonly kind: 'retime';
+      readonly retiming: Retiming;
+      readonly rippleFromFrame: number | null;
+      readonly byFrames: number;
+    }
+  | { readonly kind: 'exaggerate'; readonly exaggeration: Exaggeration }
+  /** Null gives up the budget: runs of `onFrames` again. */
+  | { readonly kind: 'setExposureBudget'; readonly exposures: number | null }
+  | { readonly kind: 'setExposureSpans'; readonly spans: readonly ExposureSpan[] }
+  | { readonly kind: 'setExposedFrames'; readonly frames: readonly number[] }
+  /** An empty name gives the phase its own name back. */
+  | { readonly kind: 'namePhase'; readonly id: string; readonly name: string }
+  | { readonly kind: 'setChains'; readonly chains: readonly Chain[] }
+  | { readonly kind: 'setSound'; readonly sound: SoundChoices }
+  /** A marked point, new or changed. */
+  | { readonly kind: 'setProp'; readonly prop: Prop }
+  | { readonly kind: 'removeProp'; readonly id: PropId }
   | { readonly kind: 'setPuppetHeight'; readonly puppetHeightMm: number }
   | { readonly kind: 'setSmallestStep'; readonly smallestStepMm: number }
   | { readonly kind: 'correct'; readonly correction: Correction }
@@ -70,6 +95,34 @@ export function applyEdit(book: Book, edit: Edit): Book {
       };
     case 'unpinKey':
       return { ...book, pinnedKeys: book.pinnedKeys.filter((k) => k.id !== edit.id) };
+    case 'retime': {
+      const { rippleFromFrame: from, byFrames } = edit;
+      const moved = from === null || byFrames === 0 ? book : rippleFrames(book, from, byFrames);
+      return { ...moved, retiming: edit.retiming };
+    }
+    case 'exaggerate':
+      return { ...book, exaggeration: edit.exaggeration };
+    case 'setExposureBudget':
+      return { ...book, exposureBudget: edit.exposures };
+    case 'setExposureSpans':
+      return { ...book, exposureSpans: edit.spans };
+    case 'setExposedFrames':
+      return { ...book, exposedFrames: rising(edit.frames) };
+    case 'namePhase':
+      return { ...book, phaseNames: named(book.phaseNames, edit.id, edit.name) };
+    case 'setChains':
+      return { ...book, chains: edit.chains };
+    case 'setSound':
+      return { ...book, sound: edit.sound };
+    case 'setProp': {
+      const isKnown = book.props.some((p) => p.id === edit.prop.id);
+      const props = isKnown
+        ? book.props.map((p) => (p.id === edit.prop.id ? edit.prop : p))
+        : [...book.props, edit.prop];
+      return { ...book, props };
+    }
+    case 'removeProp':
+      return { ...book, props: book.props.filter((p) => p.id !== edit.id) };
     case 'setPuppetHeight':
       return { ...book, puppetHeightMm: edit.puppetHeightMm };
     case 'setSmallestStep':
@@ -111,6 +164,16 @@ const labels: Record<Edit['kind'], string> = {
   moveKey: 'move key',
   removeKey: 'remove key',
   unpinKey: 'unlock key',
+  retime: 'retiming',
+  exaggerate: 'exaggeration',
+  setExposureBudget: 'number of exposures',
+  setExposureSpans: 'exposures by hand',
+  setExposedFrames: 'locked exposure',
+  namePhase: 'name of a phase',
+  setChains: 'chain of parts',
+  setSound: 'sound and beats',
+  setProp: 'marked point',
+  removeProp: 'take marked point away',
   setPuppetHeight: 'puppet height',
   setSmallestStep: 'smallest step',
   correct: 'correct joint',
@@ -143,5 +206,16 @@ function writeNote(notes: Book['frameNotes'], frameIndex: number, note: FrameNot
   const next = new Map(notes);
   if (note.action || note.dialogue || note.camera) next.set(frameIndex, note);
   else next.delete(frameIndex);
+  return next;
+}
+
+function rising(frames: readonly number[]): readonly number[] {
+  return [...new Set(frames)].sort((a, b) => a - b);
+}
+
+function named(names: Book['phaseNames'], id: string, name: string): Book['phaseNames'] {
+  const next = new Map(names);
+  if (name) next.set(id, name);
+  else next.delete(id);
   return next;
 }

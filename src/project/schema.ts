@@ -8,7 +8,7 @@ import { type Book, newBook } from './book.ts';
 import { readingVersion, type StoredColumns, storedInVersion1 } from './reading.ts';
 
 /** The newest version of `book.json` that this program writes; raise it with a migration when the shape changes. */
-export const bookVersion = 1;
+export const bookVersion = 2;
 
 // JSON has no NaN or Infinity, but hand-written files have strings and nulls in their place: z.number() refuses those.
 const seconds = z.number().finite();
@@ -42,6 +42,20 @@ const pinnedKey = z.object({
   name: z.string(),
 });
 
+const onFrames = z.union([z.literal(1), z.literal(2), z.literal(3), z.literal(4)]);
+const prop = z.string().startsWith('prop:');
+const frame = z.number().int().min(0);
+
+const retiming = z.object({
+  knots: z
+    .array(z.object({ takeSec: seconds, shotSec: seconds }))
+    .refine(
+      (knots) =>
+        knots.every((k, i) => i === 0 || (k.takeSec >= knots[i - 1]!.takeSec && k.shotSec >= knots[i - 1]!.shotSec)),
+      'times must not run backwards',
+    ),
+});
+
 const bookFile = z.object({
   format: z.literal('nudgebook'),
   version: z.literal(bookVersion),
@@ -51,27 +65,47 @@ const bookFile = z.object({
   trimStartSec: seconds.nullable(),
   trimEndSec: seconds.nullable(),
   rate: z.object({ frames: z.number().int().positive(), seconds: z.number().int().positive() }),
-  onFrames: z.union([z.literal(1), z.literal(2), z.literal(3), z.literal(4)]),
+  onFrames,
   keyCount: z.number().int().min(2).nullable(),
   pinnedKeys: z.array(pinnedKey),
   removedKeysSec: z.array(seconds),
+  retiming,
+  exaggeration: z.object({ amount: z.number().min(0.5).max(2) }),
+  exposureBudget: z.number().int().min(1).nullable(),
+  exposureSpans: z.array(z.object({ firstFrame: frame, frames: z.number().int().min(1), onFrames })),
+  exposedFrames: z.array(frame),
+  phaseNames: z.array(z.object({ id: z.string().min(1), name: z.string().min(1) })),
+  chains: z.array(z.object({ id: z.string().min(1), name: z.string(), parts: z.array(z.union([joint, prop])) })),
+  sound: z.object({
+    nudgeSec: seconds,
+    beatsPerMinute: z.number().positive().max(1000).nullable(),
+    firstBeatSec: seconds,
+  }),
+  props: z.array(
+    z.object({
+      id: prop,
+      name: z.string().min(1),
+      marks: z.array(z.object({ takeSec: seconds, xPx: z.number(), yPx: z.number() })),
+      absent: z.array(z.object({ startSec: seconds, endSec: seconds })),
+    }),
+  ),
   puppetHeightMm: z.number().min(10).max(3000),
   smallestStepMm: z.number().min(0.05).max(20),
   corrections: z.array(correction),
   sheetJoints: z.array(joint),
-  frameNotes: z.array(
-    z.object({ frameIndex: z.number().int().min(0), action: z.string(), dialogue: z.string(), camera: z.string() }),
-  ),
+  frameNotes: z.array(z.object({ frameIndex: frame, action: z.string(), dialogue: z.string(), camera: z.string() })),
 });
 
 /** `book.json` as text. Reading it again gives the same book. */
 export function writeBook(book: Book): string {
   const notes = [...book.frameNotes].sort(([a], [b]) => a - b);
-  return JSON.stringify(
-    { format: 'nudgebook', ...book, frameNotes: notes.map(([frameIndex, note]) => ({ frameIndex, ...note })) },
-    null,
-    1,
-  );
+  const file = {
+    format: 'nudgebook',
+    ...book,
+    phaseNames: [...book.phaseNames].map(([id, name]) => ({ id, name })),
+    frameNotes: notes.map(([frameIndex, note]) => ({ frameIndex, ...note })),
+  };
+  return JSON.stringify(file, null, 1);
 }
 
 /**
@@ -94,7 +128,7 @@ export function readBook(text: string): Outcome<Book> {
       'book-newer',
       `This book was saved by a newer Nudgebook (file version ${version}; this one reads up to ${bookVersion}). Open it there, or update this one.`,
     );
-  const parsed = bookFile.safeParse(raw);
+  const parsed = bookFile.safeParse(migrate(raw));
   if (!parsed.success) {
     const issue = parsed.error.issues[0];
     const place = issue?.path.join(' → ') || 'the top of the file';
@@ -103,13 +137,23 @@ export function readBook(text: string): Outcome<Book> {
       `This book file has a value that cannot be right at “${place}” (${issue?.message ?? 'unknown'}), so nothing was opened. What you had open is still here. Correct that value, or open another copy.`,
     );
   }
-  const { format: _format, frameNotes, ...rest } = parsed.data;
+  const { format: _format, frameNotes, phaseNames, ...rest } = parsed.data;
   const book = {
     ...newBook(rest.shotName),
     ...rest,
+    phaseNames: new Map(phaseNames.map(({ id, name }) => [id, name])),
     frameNotes: new Map(frameNotes.map(({ frameIndex, ...note }) => [frameIndex, note])),
   };
   return good(book as Book);
+}
+
+/** What an older program wrote, in the newest version's shape; anything else unchanged. */
+function migrate(raw: unknown): unknown {
+  if (typeof raw !== 'object' || raw === null || (raw as { version?: unknown }).version !== 1) return raw;
+  const { retiming, exaggeration, exposureBudget, exposureSpans, exposedFrames, chains, sound, props } = newBook('');
+  const added = { retiming, exaggeration, exposureBudget, exposureSpans, exposedFrames, chains, sound, props };
+  // Version 2 brought what the animator does to time, exposures, sound and marked points.
+  return { ...added, phaseNames: [], ...raw, version: 2 };
 }
 
 const unknownNumber = z

@@ -1,10 +1,49 @@
 import type { FrameGrid } from '../base/frameGrid.ts';
 import type { FrameRate } from '../base/frameRate.ts';
-import type { Joint } from '../base/joints.ts';
+import type { Joint, Part } from '../base/joints.ts';
 import type { Motion } from '../track/motion.ts';
+import type { Retiming } from './timeMap.ts';
 
 /** Exposures that each last this many frames, except where a key falls between: ones, twos, threes or fours. */
 export type OnFrames = 1 | 2 | 3 | 4;
+
+/** A span that the animator exposes otherwise than the rest, by frames of the shot. */
+export interface ExposureSpan {
+  /** From 0. */
+  readonly firstFrame: number;
+  /** At least 1. */
+  readonly frames: number;
+  readonly onFrames: OnFrames;
+}
+
+/** How far poses are pushed away from the neutral one. */
+export interface Exaggeration {
+  /** 1 = as filmed, 1.2 = a fifth further from the neutral pose, 0.8 = nearer to it; 0.5 to 2. */
+  readonly amount: number;
+}
+
+/** No more and no less than was filmed. */
+export const asFilmed: Exaggeration = { amount: 1 };
+
+/** Parts that the animator wants to see one after another: who leads, who drags. From the leading end. */
+export interface Chain {
+  readonly id: string;
+  readonly name: string;
+  readonly parts: readonly Part[];
+}
+
+/** What the animator says about the sound. It stays at the shot's time: retiming poses never stretches it. */
+export interface SoundChoices {
+  /** Sound is heard this much later than it was recorded, seconds; negative = earlier. */
+  readonly nudgeSec: number;
+  /** Tempo; null = no beats are laid. */
+  readonly beatsPerMinute: number | null;
+  /** When a beat falls, seconds from the shot's start; the others follow from it. */
+  readonly firstBeatSec: number;
+}
+
+/** Sound as recorded, without beats. */
+export const soundAsRecorded: SoundChoices = { nudgeSec: 0, beatsPerMinute: null, firstBeatSec: 0 };
 
 /** What the animator has decided about the timing. Everything else is computed. */
 export interface TimingChoices {
@@ -19,6 +58,15 @@ export interface TimingChoices {
   readonly pinnedKeys: readonly PinnedKey[];
   /** Take seconds of computed keys that the animator took away: no key is computed within half a pose of them. */
   readonly removedKeysSec: readonly number[];
+  /** What was done to the take's time; without knots the take's own timing. */
+  readonly retiming: Retiming;
+  readonly exaggeration: Exaggeration;
+  /** So many exposures, spent where they are worth most; null = runs of `onFrames`. */
+  readonly exposureBudget: number | null;
+  /** Spans exposed by hand; where they overlap, the later in the list counts. */
+  readonly exposureSpans: readonly ExposureSpan[];
+  /** Frames that the animator wants exposed whatever is computed, rising. */
+  readonly exposedFrames: readonly number[];
   /** Puppet height (sole to top of the head), millimetres. */
   readonly puppetHeightMm: number;
   /** Steps per exposure below this cannot be placed by hand: a hold. Millimetres; common practice, no source: 0.3. */

@@ -3,7 +3,7 @@ import { gridTimesSec } from '../../src/base/frameGrid.ts';
 import { type FrameRate, frameStartSec } from '../../src/base/frameRate.ts';
 import { cocoJoints, constructedJoints, type Joint } from '../../src/base/joints.ts';
 import { buildPlan, type Plan } from '../../src/plan/plan.ts';
-import { type Book, newBook } from '../../src/project/book.ts';
+import { type Book, choicesOf, newBook } from '../../src/project/book.ts';
 import type { Exposure, Hold, Key, OnFrames, Timing } from '../../src/timing/timing.ts';
 import type { Doubt, JointPath, Motion, Tracks } from '../../src/track/motion.ts';
 import { emptySightingColumns, type Sightings } from '../../src/track/sighting.ts';
@@ -134,17 +134,7 @@ export function madeTiming({
   const puppetHeightMm = book?.puppetHeightMm ?? 250;
   const activity = Float64Array.from({ length: frameCount }, (_, k) => (k === 0 ? 0 : stepOf(motion, k) / 400));
   return {
-    choices: {
-      rate,
-      startSec: 0,
-      endSec: frameStartSec(rate, frameCount),
-      onFrames: on,
-      keyCount: null,
-      pinnedKeys: [],
-      removedKeysSec: [],
-      puppetHeightMm,
-      smallestStepMm: book?.smallestStepMm ?? 0.3,
-    },
+    choices: choicesOf({ ...newBook(''), ...book, rate, onFrames: on }, 0, frameStartSec(rate, frameCount)),
     grid,
     takeTimeSec,
     motion,

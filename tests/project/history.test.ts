@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { newBook } from '../../src/project/book.ts';
-import type { Edit } from '../../src/project/edits.ts';
+import { applyEdit, type Edit } from '../../src/project/edits.ts';
 import { beginHistory, record, redo, undo, undoLabel } from '../../src/project/history.ts';
 import { readBook, writeBook } from '../../src/project/schema.ts';
 
@@ -35,7 +35,104 @@ const anyEdit: fc.Arbitrary<Edit> = fc.oneof(
     frameIndex: fc.nat(400),
     note: fc.record({ action: fc.string(), dialogue: fc.string(), camera: fc.constant('') }),
   }),
+  fc.record({
+    kind: fc.constant('retime' as const),
+    retiming: fc.array(fc.tuple(sec, sec), { maxLength: 5 }).map((pairs) => {
+      const take = pairs.map(([a]) => a).sort((a, b) => a - b);
+      const shot = pairs.map(([, b]) => b).sort((a, b) => a - b);
+      return { knots: take.map((takeSec, i) => ({ takeSec, shotSec: shot[i]! })) };
+    }),
+    rippleFromFrame: fc.option(fc.nat(400)),
+    byFrames: fc.integer({ min: -50, max: 50 }),
+  }),
+  fc.record({
+    kind: fc.constant('exaggerate' as const),
+    exaggeration: fc.record({ amount: fc.constantFrom(0.5, 1, 1.3) }),
+  }),
+  fc.record({ kind: fc.constant('setExposureBudget' as const), exposures: fc.constantFrom(null, 1, 40) }),
+  fc.record({
+    kind: fc.constant('setExposureSpans' as const),
+    spans: fc.array(
+      fc.record({
+        firstFrame: fc.nat(400),
+        frames: fc.integer({ min: 1, max: 90 }),
+        onFrames: fc.constantFrom(1 as const, 4 as const),
+      }),
+      { maxLength: 4 },
+    ),
+  }),
+  fc.record({ kind: fc.constant('setExposedFrames' as const), frames: fc.array(fc.nat(400), { maxLength: 6 }) }),
+  fc.record({
+    kind: fc.constant('namePhase' as const),
+    id: fc.constantFrom('x', 'y'),
+    name: fc.constantFrom('', 'wind-up'),
+  }),
+  fc.record({
+    kind: fc.constant('setChains' as const),
+    chains: fc.constantFrom([], [{ id: 'c', name: 'tail', parts: ['pelvis' as const, 'prop:tail' as const] }]),
+  }),
+  fc.record({
+    kind: fc.constant('setSound' as const),
+    sound: fc.record({ nudgeSec: sec, beatsPerMinute: fc.constantFrom(null, 112), firstBeatSec: sec }),
+  }),
+  fc.record({
+    kind: fc.constant('setProp' as const),
+    prop: fc.record({
+      id: fc.constantFrom('prop:ball' as const, 'prop:tail' as const),
+      name: fc.constantFrom('ball', 'tip'),
+      marks: fc.array(fc.record({ takeSec: sec, xPx: sec, yPx: sec }), { maxLength: 3 }),
+      absent: fc.constant([]),
+    }),
+  }),
+  fc.record({ kind: fc.constant('removeProp' as const), id: fc.constantFrom('prop:ball' as const) }),
 );
+
+describe('a shot that becomes longer or shorter', () => {
+  const note = (action: string) => ({ action, dialogue: '', camera: '' });
+  const written = {
+    ...newBook('lamp'),
+    frameNotes: new Map([
+      [3, note('breathes')],
+      [10, note('turns')],
+      [12, note('looks')],
+    ]),
+    exposedFrames: [4, 10, 12],
+    exposureSpans: [
+      { firstFrame: 0, frames: 8, onFrames: 1 as const },
+      { firstFrame: 6, frames: 8, onFrames: 3 as const },
+      { firstFrame: 12, frames: 4, onFrames: 1 as const },
+    ],
+  };
+  const retimed = (rippleFromFrame: number | null, byFrames: number) =>
+    applyEdit(written, { kind: 'retime', retiming: { knots: [] }, rippleFromFrame, byFrames });
+
+  it('takes along what is written behind the change', () => {
+    const longer = retimed(8, 5);
+    expect([...longer.frameNotes.keys()]).toEqual([3, 15, 17]);
+    expect(longer.exposedFrames).toEqual([4, 15, 17]);
+    expect(longer.exposureSpans.map((s) => [s.firstFrame, s.frames])).toEqual([
+      [0, 8],
+      [6, 13],
+      [17, 4],
+    ]);
+  });
+
+  it('loses no word where frames fall away', () => {
+    const shorter = retimed(12, -4);
+    expect([...shorter.frameNotes].map(([frame, n]) => `${frame} ${n.action}`)).toEqual([
+      '3 breathes',
+      '7 turns',
+      '8 looks',
+    ]);
+    expect([...retimed(13, -10).frameNotes].map(([frame, n]) => `${frame} ${n.action}`)).toEqual([
+      '2 breathes / turns / looks',
+    ]);
+  });
+
+  it('moves nothing when the change is absorbed', () => {
+    expect({ ...retimed(null, 5), retiming: written.retiming }).toEqual(written);
+  });
+});
 
 describe('history', () => {
   it('gives the first book back after undoing any edits, and the last after redoing them', () => {
@@ -112,7 +209,37 @@ describe('book file', () => {
   });
 
   it('says so when the file comes from a newer program', () => {
-    const read = readBook(writeBook(newBook('lamp')).replace('"version": 1', '"version": 7'));
+    const read = readBook(writeBook(newBook('lamp')).replace('"version": 2', '"version": 7'));
     expect(read).toMatchObject({ ok: false, failure: { code: 'book-newer' } });
+  });
+
+  it('of version 1, before time could be changed, opens with everything it held', () => {
+    const file = JSON.parse(writeBook({ ...newBook('lamp'), keyCount: 6, smallestStepMm: 0.5 }));
+    for (const added of [
+      'retiming',
+      'exaggeration',
+      'exposureBudget',
+      'exposureSpans',
+      'exposedFrames',
+      'phaseNames',
+      'chains',
+      'sound',
+      'props',
+    ])
+      delete file[added];
+    const read = readBook(JSON.stringify({ ...file, version: 1 }));
+    expect(read).toEqual({ ok: true, value: { ...newBook('lamp'), keyCount: 6, smallestStepMm: 0.5 } });
+    expect(readBook(JSON.stringify(file)).ok).toBe(false);
+  });
+
+  it('refuses time that runs backwards', () => {
+    const knots = [
+      { takeSec: 1, shotSec: 1 },
+      { takeSec: 0.5, shotSec: 2 },
+    ];
+    expect(readBook(writeBook({ ...newBook('lamp'), retiming: { knots } }))).toMatchObject({
+      ok: false,
+      failure: { code: 'book-unreadable' },
+    });
   });
 });

@@ -1,5 +1,5 @@
 import type { Joint } from '../../src/base/joints.ts';
-import type { TimingChoices } from '../../src/timing/timing.ts';
+import { asFilmed, type TimingChoices } from '../../src/timing/timing.ts';
 import type { Tracks } from '../../src/track/motion.ts';
 import { tracksThrough } from './authored.ts';
 
@@ -13,6 +13,11 @@ export function choicesFor(endSec: number, changes: Partial<TimingChoices> = {})
     keyCount: null,
     pinnedKeys: [],
     removedKeysSec: [],
+    retiming: { knots: [] },
+    exaggeration: asFilmed,
+    exposureBudget: null,
+    exposureSpans: [],
+    exposedFrames: [],
     puppetHeightMm: 250,
     smallestStepMm: 0.3,
     ...changes,
