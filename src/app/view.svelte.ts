@@ -5,11 +5,18 @@ import type { Placement, SwappedPart } from '../track/correction.ts';
 import type { DoubtOrder } from '../track/doubtGroups.ts';
 import { applyTheme, storedTheme, type Theme } from './theme.ts';
 
+/** What the panel of the Timing screen shows. */
+export type TimingTab = 'poses' | 'exposures' | 'retime' | 'phases' | 'sound';
+/** What the panel of the Arcs screen shows. */
+export type ArcsTab = 'paths' | 'spacing' | 'faults' | 'weight';
+
 /** What the animator is looking at. Neither saved nor undone. */
 export class View {
   theme = $state<Theme>(storedTheme());
   /** The joint whose path and numbers are shown on the Tracks screen. */
   joint = $state<Joint>('rightWrist');
+  timingTab = $state<TimingTab>('poses');
+  arcsTab = $state<ArcsTab>('paths');
   /** Joints whose arcs are drawn, at most `mostArcs`. */
   arcJoints = $state.raw<readonly Joint[]>(['rightWrist']);
   arcRelativeTo = $state<ArcFrame>('picture');
