@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { type FrameRate, rateLabelled } from '../../src/base/frameRate.ts';
-import { beatFrames, framesPerBeat } from '../../src/base/tempo.ts';
+import { beatFrames, beatsIn, framesAndEighths, framesPerBeat, tempoOfFrames } from '../../src/base/tempo.ts';
 
 const rates = ['23.976', '24', '25', '29.97', '30'].map((label): FrameRate => rateLabelled(label)!);
 
@@ -31,4 +31,24 @@ test('beats are rounded from their own time, so that no rounding adds up', () =>
 
 test('beats before the shot are left out and the count goes on', () => {
   expect(beatFrames({ frames: 24, seconds: 1 }, 120, -0.75, 30)).toEqual([6, 18]);
+});
+
+test('the tempo of so many frames a beat is the inverse, and film composers’ eighths are the published ones', () => {
+  for (const rate of rates)
+    for (const tempo of [60, 95, 112, 140])
+      expect(tempoOfFrames(rate, framesPerBeat(rate, tempo))).toBeCloseTo(tempo, 9);
+  const at24 = rateLabelled('24')!;
+  // "24-0 = 60 beats a minute; 12-2, 12.25 frames, = 117.55" (film scoring FAQ, seen; 1440 / 12.25 = 117.551 computed).
+  expect(framesAndEighths(framesPerBeat(at24, 60))).toBe('24-0');
+  expect(tempoOfFrames(at24, 12.25)).toBeCloseTo(117.55, 2);
+  expect(framesAndEighths(framesPerBeat(at24, 117.551))).toBe('12-2');
+  expect(framesAndEighths(11.99)).toBe('12-0');
+});
+
+test('beats say which they are and when they fall, unrounded', () => {
+  const beats = beatsIn({ frames: 25, seconds: 1 }, 112, 0.1, 50);
+  expect(beats.map((b) => b.frame)).toEqual([3, 16, 29, 43]);
+  expect(beats.map((b) => b.number)).toEqual([0, 1, 2, 3]);
+  expect(beats[3]!.shotSec).toBeCloseTo(0.1 + (3 * 60) / 112, 12);
+  expect(beatsIn({ frames: 24, seconds: 1 }, 120, -0.75, 30).map((b) => b.number)).toEqual([2, 3]);
 });

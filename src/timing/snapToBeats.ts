@@ -1,0 +1,63 @@
+import type { Beat } from '../base/tempo.ts';
+import type { Key } from './timing.ts';
+
+/** A key that could be put on a beat. */
+export interface SnapProposal {
+  readonly key: Key;
+  readonly beat: Beat;
+  /** The frame it would come to: the beat's, less the lead. */
+  readonly toFrame: number;
+  /** How many frames later than now; negative = earlier; never 0. */
+  readonly byFrames: number;
+}
+
+/**
+ * How far ahead of its sound a body accent is placed, frames at 24 a second: about 3 for a jump, a landing, a hit or a take. Trade
+ * practice (animators' textbooks, from Disney on).
+ */
+export const accentLeadFrames24 = 3;
+
+/**
+ * Which keys could move onto a beat: to the nearest one, `leadFrames` ahead of it, where that is at most `mostFrames` away. A beat
+ * takes one key, the nearest; keys keep their order, and one that stands right is not named. Rising frames.
+ */
+export function snapToBeats(
+  keys: readonly Key[],
+  beats: readonly Beat[],
+  leadFrames: number,
+  mostFrames: number,
+  frameCount: number,
+): SnapProposal[] {
+  const wanted = keys.flatMap((key) => {
+    const near = beats.reduce<Beat | null>((best, beat) => {
+      const away = Math.abs(beat.frame - leadFrames - key.frameIndex);
+      return best === null || away < Math.abs(best.frame - leadFrames - key.frameIndex) ? beat : best;
+    }, null);
+    if (!near) return [];
+    const toFrame = near.frame - leadFrames;
+    const byFrames = toFrame - key.frameIndex;
+    const isWithin = toFrame >= 0 && toFrame < frameCount && Math.abs(byFrames) <= mostFrames;
+    return isWithin ? [{ key, beat: near, toFrame, byFrames }] : [];
+  });
+  const nearest = wanted.filter((w) =>
+    wanted.every(
+      (other) =>
+        other === w ||
+        other.beat !== w.beat ||
+        Math.abs(other.byFrames) > Math.abs(w.byFrames) ||
+        (Math.abs(other.byFrames) === Math.abs(w.byFrames) && other.key.frameIndex > w.key.frameIndex),
+    ),
+  );
+  const placeOf = new Map(nearest.map((w) => [w.key, w.toFrame]));
+  return nearest
+    .filter((w) => w.byFrames !== 0)
+    .filter((w) => {
+      // Whoever stays behind or goes along must still stand on the same side.
+      const at = keys.indexOf(w.key);
+      const before = keys[at - 1];
+      const after = keys[at + 1];
+      const isAfterBefore = !before || (placeOf.get(before) ?? before.frameIndex) < w.toFrame;
+      const isBeforeAfter = !after || (placeOf.get(after) ?? after.frameIndex) > w.toFrame;
+      return isAfterBefore && isBeforeAfter;
+    });
+}

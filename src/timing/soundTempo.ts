@@ -1,0 +1,102 @@
+import type { Onset } from './onsets.ts';
+
+/** A tempo that the soundtrack itself suggests. */
+export interface SoundTempo {
+  readonly beatsPerMinute: number;
+  /** When a beat falls, take seconds: the first that is not before the span asked about. */
+  readonly firstBeatSec: number;
+  /** 0..1: how much of the clear beginnings fall on its beats. Speech and steps give little, music much. */
+  readonly confidence: number;
+  /** Why, in a sentence. */
+  readonly why: string;
+}
+
+/** Tempos looked for. Half and double are a click away. */
+const slowest = 40;
+const fastest = 220;
+/** The ear prefers two beats a second, by a log-normal curve this wide in octaves (Parncutt 1994; Moelants 2002). */
+const favouredBpm = 120;
+const favouredOctaves = 1;
+/** Beginnings as close to a beat as this are on it, seconds. */
+const onBeatSec = 0.05;
+/** Fewer beginnings than this are no tempo. */
+const leastOnsets = 4;
+/** Half of the strength must fall on the beats, else there is none to speak of. */
+const leastConfidence = 0.5;
+
+/**
+ * The tempo of the sounds that begin between two take times, as a proposal; null where they keep none. The lag is found where the
+ * beginnings, each widened to a bell of 20 ms, are most like themselves moved along (autocorrelation); then a line is laid
+ * through the beginnings that keep to it.
+ */
+export function tempoOfSound(onsets: readonly Onset[], fromSec: number, toSec: number): SoundTempo | null {
+  const heard = onsets.filter((o) => o.takeSec >= fromSec && o.takeSec < toSec);
+  if (heard.length < leastOnsets) return null;
+  let best = { score: 0, stepSec: 0 };
+  for (let bpm = slowest; bpm <= fastest; bpm *= 1.004) {
+    const stepSec = 60 / bpm;
+    const score = likeness(heard, stepSec) * favour(bpm);
+    if (score > best.score) best = { score, stepSec };
+  }
+  if (best.score === 0) return null;
+  const line = throughBeats(heard, best.stepSec);
+  if (!line) return null;
+  const share = onTheBeat(heard, line.stepSec, line.phaseSec);
+  if (share.strength < leastConfidence) return null;
+  const firstBeatSec = line.phaseSec + line.stepSec * Math.ceil((fromSec - line.phaseSec) / line.stepSec - 1e-9);
+  return {
+    beatsPerMinute: 60 / line.stepSec,
+    firstBeatSec,
+    confidence: share.strength,
+    why: `${share.count} of ${heard.length} sounds fall on its beats, within ${Math.round(onBeatSec * 1000)} ms.`,
+  };
+}
+
+function favour(bpm: number): number {
+  return Math.exp(-0.5 * (Math.log2(bpm / favouredBpm) / favouredOctaves) ** 2);
+}
+
+/** Autocorrelation at a lag of sounds widened to bells: what two bells overlap follows from their distance. */
+function likeness(heard: readonly Onset[], lagSec: number): number {
+  const widthSec = 0.02;
+  let sum = 0;
+  for (const [i, a] of heard.entries())
+    for (const b of heard.slice(i + 1)) {
+      const away = (b.takeSec - a.takeSec - lagSec) / widthSec;
+      if (away > 4) break;
+      if (away > -4) sum += a.strength * b.strength * Math.exp((-away * away) / 4);
+    }
+  return sum;
+}
+
+/** The beat through the sounds, refined by weighted least squares over those near it; null when fewer than three are. */
+function throughBeats(heard: readonly Onset[], stepSec: number): { stepSec: number; phaseSec: number } | null {
+  // Every sound may be the one on the beat: take the one that most others agree with.
+  let best = { stepSec, phaseSec: 0, strength: -1 };
+  for (const { takeSec } of heard) {
+    let step = stepSec;
+    let phase = takeSec;
+    for (let pass = 0; pass < 3; pass++) {
+      const near = heard
+        .map((o) => ({ ...o, beat: Math.round((o.takeSec - phase) / step) }))
+        .filter((o) => Math.abs(o.takeSec - phase - o.beat * step) <= onBeatSec);
+      const weight = near.reduce((sum, o) => sum + o.strength, 0);
+      const meanBeat = near.reduce((sum, o) => sum + o.strength * o.beat, 0) / weight;
+      const meanSec = near.reduce((sum, o) => sum + o.strength * o.takeSec, 0) / weight;
+      const spread = near.reduce((sum, o) => sum + o.strength * (o.beat - meanBeat) ** 2, 0);
+      if (near.length < 3 || spread === 0) break;
+      step = near.reduce((sum, o) => sum + o.strength * (o.beat - meanBeat) * (o.takeSec - meanSec), 0) / spread;
+      phase = meanSec - step * meanBeat;
+    }
+    const strength = step > 0 ? onTheBeat(heard, step, phase).strength : -1;
+    if (strength > best.strength) best = { stepSec: step, phaseSec: phase, strength };
+  }
+  return onTheBeat(heard, best.stepSec, best.phaseSec).count >= 3 ? best : null;
+}
+
+function onTheBeat(heard: readonly Onset[], stepSec: number, phaseSec: number): { strength: number; count: number } {
+  const away = (sec: number) => Math.abs(sec - phaseSec - stepSec * Math.round((sec - phaseSec) / stepSec));
+  const on = heard.filter((o) => away(o.takeSec) <= onBeatSec);
+  const sum = (some: readonly Onset[]) => some.reduce((total, o) => total + o.strength, 0);
+  return { strength: sum(on) / sum(heard), count: on.length };
+}
