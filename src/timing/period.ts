@@ -26,6 +26,10 @@ export interface MovementPeriod {
 
 /** Faster than this nothing that a performer does on purpose repeats, seconds. */
 const shortestSec = 0.2;
+/** ... and slower than this it is a phrase, not a rhythm. */
+const longestSec = 6;
+/** Repetitions beyond this lag refine nothing any more and cost time in a long take, seconds. */
+const farthestSec = 16;
 /** So much of the movement must come back, else it is no repetition. */
 const leastLikeness = 0.72;
 /** In between, the pose must have become so unlike itself: what hardly changes is always alike. Share of the mean unlikeness. */
@@ -35,7 +39,7 @@ const hardlyBetter = 0.12;
 /** A frame in which the movement is slower than this share of its usual speed belongs to a pause at an end. */
 const pauseShare = 0.12;
 
-/** The movement of several parts, each column about its own middle. Shape [part][frame]; x of all parts, then y. */
+/** The movement of several parts, pixels. Shape [part][frame]. */
 interface Columns {
   readonly parts: readonly Part[];
   readonly x: readonly Float64Array[];
@@ -66,12 +70,13 @@ export function periodOfMovement(
   const moved = cut(all, from, to);
   const n = moved.count;
   const shortest = Math.max(2, Math.floor(shortestSec / stepSec));
-  const longest = Math.floor(n / 2);
+  const longest = Math.min(Math.floor(n / 2), Math.ceil(longestSec / stepSec));
+  const farthest = Math.min(Math.floor(0.8 * n), Math.ceil(farthestSec / stepSec));
   if (longest <= shortest) return null;
 
   const typical = 2 * spreadOf(moved);
   if (!(typical > 0)) return null;
-  const curve = Float64Array.from({ length: Math.floor(0.8 * n) + 1 }, (_, lag) => unlike(moved, moved, lag) / typical);
+  const curve = Float64Array.from({ length: farthest + 1 }, (_, lag) => unlike(moved, moved, lag) / typical);
   const lag = firstReturn(curve, shortest, longest);
   if (lag === null) return null;
   const frames = refine(curve, lag);
@@ -120,28 +125,12 @@ function columnsOf(motion: Motion, wanted: readonly Part[], first: number, last:
   const pelvis = known.length > 1 ? motion.paths.get('pelvis') : undefined;
   const column = (part: Part, axis: 'xPx' | 'yPx') => {
     const path = motion.paths.get(part)!;
-    const raw = Float64Array.from({ length: count }, (_, i) => {
+    return Float64Array.from({ length: count }, (_, i) => {
       const origin = pelvis?.[axis][first + i];
       return path[axis][first + i]! - (origin !== undefined && Number.isFinite(origin) ? origin : 0);
     });
-    return withoutDrift(raw);
   };
   return { parts: known, x: known.map((p) => column(p, 'xPx')), y: known.map((p) => column(p, 'yPx')), count };
-}
-
-/** Less the straight line through it (least squares): a walk nears the lens, a performer turns a little, a ball rolls on. */
-function withoutDrift(values: Float64Array): Float64Array {
-  const n = values.length;
-  const middle = (n - 1) / 2;
-  const mean = values.reduce((sum, v) => sum + v, 0) / n;
-  let along = 0;
-  let spread = 0;
-  for (let i = 0; i < n; i++) {
-    along += (i - middle) * values[i]!;
-    spread += (i - middle) ** 2;
-  }
-  const slope = spread > 0 ? along / spread : 0;
-  return values.map((v, i) => v - mean - slope * (i - middle));
 }
 
 /** First and last entry between which there is movement: pauses at the ends would count as likeness. */
@@ -156,27 +145,50 @@ function movingFrames(c: Columns): [number, number] {
 }
 
 function cut(c: Columns, from: number, to: number): Columns {
-  const part = (v: Float64Array) => {
-    const some = v.slice(from, to + 1);
-    const mean = some.reduce((sum, value) => sum + value, 0) / some.length;
-    return some.map((value) => value - mean);
-  };
+  const part = (v: Float64Array) => v.slice(from, to + 1);
   return { parts: c.parts, x: c.x.map(part), y: c.y.map(part), count: to - from + 1 };
 }
 
-/** Mean square of all columns about their middles. */
+/** Mean square of all columns about their drift. */
 function spreadOf(c: Columns): number {
-  const squares = [...c.x, ...c.y].reduce((sum, v) => sum + v.reduce((s, value) => s + value * value, 0), 0);
+  const squares = [...c.x, ...c.y].map(withoutDrift).reduce((sum, v) => sum + v.reduce((s, x) => s + x * x, 0), 0);
   return squares / c.count;
 }
 
-/** Mean squared difference of `a` moved along by `lag` from `b`. */
+/** Less the straight line through it (least squares). */
+function withoutDrift(values: Float64Array): Float64Array {
+  const n = values.length;
+  const middle = (n - 1) / 2;
+  const mean = values.reduce((sum, v) => sum + v, 0) / n;
+  let along = 0;
+  let spread = 0;
+  for (let i = 0; i < n; i++) {
+    along += (i - middle) * values[i]!;
+    spread += (i - middle) ** 2;
+  }
+  const slope = spread > 0 ? along / spread : 0;
+  return values.map((v, i) => v - mean - slope * (i - middle));
+}
+
+/**
+ * Mean squared difference of `a` moved along by `lag` from `b`, less that of the means: so a steady drift (a walk that nears the
+ * lens, a ball that rolls on) does not count, nor does one side standing beside the other.
+ */
 function unlike(a: Columns, b: Columns, lag: number): number {
   const n = a.count - lag;
-  let sum = 0;
-  for (let p = 0; p < a.parts.length; p++)
-    for (let i = 0; i < n; i++) sum += (a.x[p]![i + lag]! - b.x[p]![i]!) ** 2 + (a.y[p]![i + lag]! - b.y[p]![i]!) ** 2;
-  return sum / n;
+  const one = (to: Float64Array, from: Float64Array): number => {
+    let sum = 0;
+    let squares = 0;
+    for (let i = 0; i < n; i++) {
+      const away = to[i + lag]! - from[i]!;
+      sum += away;
+      squares += away * away;
+    }
+    return squares / n - (sum / n) ** 2;
+  };
+  let total = 0;
+  for (let p = 0; p < a.parts.length; p++) total += one(a.x[p]!, b.x[p]!) + one(a.y[p]!, b.y[p]!);
+  return Math.max(0, total);
 }
 
 /** The first lag at which the curve returns nearly as low as it ever does, having been high before; null where it never does. */
