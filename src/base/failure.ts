@@ -15,6 +15,7 @@ export type FailureCode =
   | 'no-video-track'
   | 'unfinished-recording'
   | 'codec-unsupported'
+  | 'sound-unreadable'
   | 'nothing-decoded'
   | 'times-unreliable'
   | 'take-too-short'

@@ -41,7 +41,7 @@ export function findOnsets(sound: Soundtrack): Onset[] {
   const measure = clearest[Math.min(1, clearest.length - 1)] ?? 0;
   const found: Onset[] = [];
   for (const b of peaks) {
-    if (rise[b]! < leastShare * measure) continue;
+    if (rise[b]! < leastShare * measure || fallsSilent(level, b, binsPerSec)) continue;
     const onset = onsetAt(sound, level, b, Math.min(1, rise[b]! / measure));
     const last = found.at(-1);
     if (last && onset.takeSec - last.takeSec < apartSec) {
@@ -68,6 +68,14 @@ function thresholds(rise: Float32Array, reach: number): Float64Array {
     out.fill(middle + Math.max(leastRise, spreads * (away[away.length >> 1] ?? 0)), b, b + step);
   }
   return out;
+}
+
+/** A sound cut off ticks in all bands, too: it is far louder before than after. */
+function fallsSilent(level: Float64Array, peak: number, per: number): boolean {
+  const before = mean(level, peak - Math.round(0.03 * per), peak - Math.round(0.005 * per));
+  const after = mean(level, peak + Math.round(0.015 * per), peak + Math.round(0.05 * per));
+  const here = highest(level, peak - Math.round(0.005 * per), peak + Math.round(0.015 * per));
+  return after < 0.3 * before && here < 1.3 * before;
 }
 
 function onsetAt(sound: Soundtrack, level: Float64Array, peak: number, strength: number): Onset {

@@ -10,9 +10,7 @@ function expectTimes(laid: readonly Laid[], noise: number): void {
   const found = findOnsets(soundtrackOf(mix(3.6, laid, noise)));
   expect(found.map((o) => o.takeSec.toFixed(2))).toHaveLength(laid.length);
   for (const [i, { atSec }] of laid.entries()) {
-    const err = Math.abs(found[i]!.takeSec - atSec);
-    if (process.env.SHOW) console.log(atSec, found[i]!.takeSec - atSec, found[i]!.strength);
-    expect(err).toBeLessThan(0.01);
+    expect(Math.abs(found[i]!.takeSec - atSec)).toBeLessThan(0.01);
   }
 }
 
@@ -55,6 +53,11 @@ describe('findOnsets', () => {
       { atSec: 1.4, samples: tone(1900, 0.4, 0.002, 0.2) },
     ];
     expectTimes(laid, 0.001);
+  });
+  it('does not take the end of a sound for a beginning', () => {
+    const held = Float32Array.from({ length: 24000 }, (_, i) => 0.5 * Math.sin(i * 0.13));
+    expectTimes([{ atSec: 0.5, samples: held }], 0);
+    expectTimes([{ atSec: 0.5, samples: held }], 0.002);
   });
   it('hears two knocks 80 ms apart as two, two clicks 20 ms apart as one', () => {
     const knocks = [0.5, 0.58].map((atSec) => ({ atSec, samples: burst(0.04, 0.6, 3) }));
