@@ -3,6 +3,7 @@ import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Book } from './book.ts';
 import { columnsFrom, type Reading, readingHead, readingNumbers } from './reading.ts';
 import { readBook, readReadingHead, writeBook } from './schema.ts';
+import { soundFrom, soundHead, soundNumbers } from './soundFile.ts';
 
 /** What a `.nudgebook` file holds: the decisions, and the reading they were made on (null when nothing was read yet). */
 export interface BookFile {
@@ -10,11 +11,17 @@ export interface BookFile {
   readonly reading: Reading | null;
 }
 
-/** A `.nudgebook` file: a zip of `book.json`, `reading.json` and `reading.f32` (see `readingNumbers`). The video is not in it. */
+/**
+ * A `.nudgebook` file: a zip of `book.json`, `reading.json` and `reading.f32` (see `readingNumbers`), and of `sound.json` and
+ * `sound.bin` (see `soundNumbers`) where the take has sound. The video is not in it.
+ */
 export function packBookFile({ book, reading }: BookFile): Uint8Array {
   return zipSync({
     'book.json': strToU8(writeBook(book)),
     ...(reading ? { 'reading.json': strToU8(readingHead(reading)), 'reading.f32': readingNumbers(reading) } : {}),
+    ...(reading?.sound
+      ? { 'sound.json': strToU8(soundHead(reading.sound)), 'sound.bin': soundNumbers(reading.sound) }
+      : {}),
   });
 }
 
@@ -49,8 +56,15 @@ export function unpackBookFile(bytes: Uint8Array): Outcome<BookFile> {
       'book-unreadable',
       'The joints stored in this book do not fit its list of pictures, so nothing was opened. Open another copy of the file, or read the take again.',
     );
+  const { 'sound.json': soundJson, 'sound.bin': soundBin } = files;
+  // Sound that does not fit is left out rather than refused: it can be read from the take again.
+  const sound = soundJson && soundBin ? soundFrom(strFromU8(soundJson), soundBin) : null;
   return good({
     book: book.value,
-    reading: { footage, sightings: { ...sightings, timesSec: footage.timesSec, ...columns } },
+    reading: {
+      footage,
+      sightings: { ...sightings, timesSec: footage.timesSec, ...columns },
+      ...(sound ? { sound } : {}),
+    },
   });
 }

@@ -1,5 +1,6 @@
 import type { Footage } from '../base/footage.ts';
 import { cocoJoints, detectedJoints } from '../base/joints.ts';
+import type { Soundtrack } from '../base/sound.ts';
 import {
   cell,
   emptySightingColumns,
@@ -12,6 +13,8 @@ import {
 export interface Reading {
   readonly footage: Footage;
   readonly sightings: Sightings;
+  /** Absent where the take has no sound, or where it was not read. */
+  readonly sound?: Soundtrack;
 }
 
 /** The version of a stored reading. 1 held the 17 COCO joints and three columns. */

@@ -7,6 +7,7 @@ import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
 import { readBook, writeBook } from '../../src/project/schema.ts';
 import { type Correction, usualReachSec } from '../../src/track/correction.ts';
 import { cell, jointsPerPicture, type Sightings } from '../../src/track/sighting.ts';
+import { mix, soundtrackOf, tone } from '../madeSound.ts';
 
 function madeReading(): { footage: Footage; sightings: Sightings } {
   const timesSec = Float64Array.of(0, 1001 / 30000, 0.0701, 0.1);
@@ -49,6 +50,16 @@ describe('.nudgebook file', () => {
   it('gives back book, footage and sightings to the last bit', () => {
     const file = { book: { ...newBook('lamp'), puppetHeightMm: 285 }, reading: madeReading() };
     expect(unpackBookFile(packBookFile(file))).toEqual({ ok: true, value: file });
+  });
+
+  it('gives the sound back to the last bit, and leaves out what does not fit rather than refuse the book', () => {
+    const sound = soundtrackOf(mix(0.7, [{ atSec: 0.2, samples: tone(440, 0.3) }], 0.01), -0.007);
+    const file = { book: newBook('lamp'), reading: { ...madeReading(), sound } };
+    const packed = packBookFile(file);
+    expect(unpackBookFile(packed)).toEqual({ ok: true, value: file });
+    const files = unzipSync(packed);
+    const broken = zipSync({ ...files, 'sound.bin': files['sound.bin']!.slice(1) });
+    expect(unpackBookFile(broken)).toEqual({ ok: true, value: { ...file, reading: madeReading() } });
   });
 
   it('opens without a reading when none was made', () => {
