@@ -6,6 +6,14 @@ export interface PlayheadShot {
   readonly frameCount: number;
 }
 
+/** One pass of playing: frame `fromFrame` begins at `startMs` of `performance.now()`, and frame `toFrame` is its last. */
+export interface PlayRun {
+  readonly startMs: number;
+  readonly fromFrame: number;
+  readonly toFrame: number;
+  readonly speed: number;
+}
+
 /**
  * Where we are in the shot. Apart from the book, since it changes at every frame and is neither saved nor undone.
  */
@@ -17,6 +25,8 @@ export class Playhead {
   loop = $state.raw<{ from: number; to: number } | null>(null);
   /** Speed as a share of real time. */
   speed = $state(1);
+  /** The pass that is playing, for whatever must keep in step with it (sound); null when stopped. Another at each turn of a loop. */
+  run = $state.raw<PlayRun | null>(null);
   #request = 0;
 
   constructor(private readonly shot: () => PlayheadShot) {}
@@ -41,31 +51,50 @@ export class Playhead {
   pause(): void {
     cancelAnimationFrame(this.#request);
     this.playing = false;
+    this.run = null;
   }
 
   play(): void {
     const { from, to } = this.#span();
     const first = this.frame >= to || this.frame < from ? from : this.frame;
     this.playing = true;
-    let startMs = performance.now();
-    let startFrame = first;
     this.frame = first;
+    this.run = { startMs: performance.now(), fromFrame: first, toFrame: to, speed: this.speed };
     const tick = (nowMs: number) => {
-      if (!this.playing) return;
+      const { run } = this;
+      if (!this.playing || !run) return;
       const { rate } = this.shot();
       const span = this.#span();
       // From the clock, never by adding: a slow screen drops frames instead of playing slowly.
-      const passedSec = Math.max(0, (nowMs - startMs) / 1000) * this.speed;
-      const frame = startFrame + frameAt(rate, passedSec);
+      const frame = run.fromFrame + frameAt(rate, Math.max(0, (nowMs - run.startMs) / 1000) * run.speed);
       if (frame > span.to) {
-        const lengthSec = frameStartSec(rate, span.to + 1 - startFrame);
-        startMs += (lengthSec / this.speed) * 1000;
-        startFrame = span.from;
+        const lengthSec = frameStartSec(rate, span.to + 1 - run.fromFrame);
+        const startMs = run.startMs + (lengthSec / run.speed) * 1000;
+        this.run = { startMs, fromFrame: span.from, toFrame: span.to, speed: this.speed };
         this.frame = span.from;
-      } else this.frame = frame;
+      } else {
+        this.frame = frame;
+        // Another speed goes on from here, not from where it would be had it always been so fast.
+        if (run.speed !== this.speed || run.toFrame !== span.to) this.run = this.#goOn(run, nowMs, span.to);
+      }
       this.#request = requestAnimationFrame(tick);
     };
     this.#request = requestAnimationFrame(tick);
+  }
+
+  /** The seconds of the shot that are on screen at a moment of `performance.now()`; the frame's beginning when stopped. */
+  shotSecAt(ms: number): number {
+    const { rate } = this.shot();
+    if (!this.run) return frameStartSec(rate, this.frame);
+    return frameStartSec(rate, this.run.fromFrame) + (Math.max(0, ms - this.run.startMs) / 1000) * this.run.speed;
+  }
+
+  #goOn(run: PlayRun, nowMs: number, toFrame: number): PlayRun {
+    const { rate } = this.shot();
+    // Begun at the frame that shows, as long ago as it has shown at the new speed.
+    const sinceSec =
+      Math.max(0, (nowMs - run.startMs) / 1000) * run.speed - frameStartSec(rate, this.frame - run.fromFrame);
+    return { startMs: nowMs - (sinceSec / this.speed) * 1000, fromFrame: this.frame, toFrame, speed: this.speed };
   }
 
   #span(): { from: number; to: number } {

@@ -5,7 +5,7 @@ import type { ReadingDepth } from '../detect/poseModel.ts';
 import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
 import { type Book, choicesOf, newBook } from '../project/book.ts';
-import { packBookFile, unpackBookFile } from '../project/bookFile.ts';
+import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile.ts';
 import { applyEdit, type Edit } from '../project/edits.ts';
 import { beginHistory, type History, record, redo, redoLabel, undo, undoLabel } from '../project/history.ts';
 import { computeTiming } from '../timing/computeTiming.ts';
@@ -21,6 +21,7 @@ import { Reading } from './reading.svelte.ts';
 import { type OpenedBook, Shelf, type ShelvedBook } from './shelf.ts';
 import { leastPictures, nobodySeen, tooShort } from './takeFailures.ts';
 import { showFootage, showTake, sourceOf, type TakeOnScreen } from './takeOnScreen.ts';
+import { TakeSound } from './takeSound.svelte.ts';
 import { View } from './view.svelte.ts';
 
 /** The screens, in the order of the work. */
@@ -69,6 +70,7 @@ export class Session {
 
   readonly bookId = $derived(this.#bookId);
   readonly reading = new Reading();
+  readonly sound = new TakeSound();
   readonly view = new View();
   readonly playhead = new Playhead(() => ({ rate: this.book.rate, frameCount: this.grid?.frameCount ?? 1 }));
 
@@ -256,6 +258,7 @@ export class Session {
     });
     this.#take = opened.value;
     this.#footage = opened.value.footage;
+    this.#hear();
     this.screen = 'take';
     this.#keepBook();
     this.#shelf?.keepTake(this.#bookId, files).then((kept) => {
@@ -294,6 +297,7 @@ export class Session {
       if (take.ok) {
         this.#take = take.value;
         this.#settle(this.#footage ?? take.value.footage);
+        this.#hear();
       }
     }
     return this.footage !== null;
@@ -330,6 +334,7 @@ export class Session {
     }
     this.#take = take.value;
     this.#settle(want ?? take.value.footage);
+    this.#hear();
     await this.#shelf?.keepTake(this.#bookId, files);
   }
 
@@ -344,9 +349,16 @@ export class Session {
     this.#history = beginHistory(opened.book);
     this.#footage = opened.reading?.footage ?? null;
     this.#sightings = opened.reading?.sightings ?? null;
+    this.sound.show(opened.reading?.sound ?? null);
     this.isDemo = false;
     this.playhead.loop = null;
     this.playhead.frame = 0;
+  }
+
+  /** Reads the take's sound beside everything else, unless the book brought it along. */
+  #hear(): void {
+    if (this.#take && this.#footage)
+      void this.sound.open(this.#take.files, this.#footage, this.sound.track, () => this.#keepReading());
   }
 
   // ── reading ──
@@ -409,8 +421,14 @@ export class Session {
 
   /** The whole book as a file to save. */
   packed(): Uint8Array {
-    const { book, footage, sightings } = this;
-    return packBookFile({ book, reading: footage && sightings ? { footage, sightings } : null });
+    return packBookFile({ book: this.book, reading: this.#read() });
+  }
+
+  /** What was read of the take, for keeping; null when no joint was. */
+  #read(): BookFile['reading'] {
+    const { footage, sightings } = this;
+    const sound = this.sound.track;
+    return footage && sightings ? { footage, sightings, ...(sound ? { sound } : {}) } : null;
   }
 
   /** Takes a book off the shelf. */
@@ -439,12 +457,13 @@ export class Session {
   }
 
   #keepReading(): void {
-    const { book, footage, sightings } = this;
-    if (!this.#shelf || !footage || !sightings) return;
+    const { book } = this;
+    const reading = this.#read();
     const shelf = this.#shelf;
+    if (!shelf || !reading) return;
     const id = this.#bookId;
     this.#keeping = this.#keeping.then(async () => {
-      const outcome = await shelf.keepReading(id, book, { footage, sightings });
+      const outcome = await shelf.keepReading(id, book, reading);
       if (!outcome.ok) this.fail(outcome.failure);
     });
   }
@@ -453,7 +472,7 @@ export class Session {
   async whenIdle(): Promise<void> {
     for (;;) {
       await this.#keeping;
-      if (this.opening === null && !this.reading.busy && this.#timingIsDue === undefined) return;
+      if (this.opening === null && !this.reading.busy && !this.sound.busy && this.#timingIsDue === undefined) return;
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }
   }
