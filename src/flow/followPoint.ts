@@ -30,6 +30,8 @@ export const usualFollow: FlowOptions = { ...usualFlow, windowPx: 21 };
 const roundTripPx = 1;
 /** A remembered look may move the point by this much (and its doubt) from where the last step led, pixels. */
 const mostMendedPx = 2;
+/** A search that steps over the picture is off by this much at most, pixels. */
+const mostSoughtPx = 6;
 /**
  * Differences that still are the same look, as parts of the look's contrast (its mean absolute deviation): from one
  * picture to the next, and from the remembered look. A shift by half a wave would give 1 and more.
@@ -52,6 +54,12 @@ const misfitPx = 2;
 const noiseTimes = 6;
 /** A look remembered anew may hold some of what is beside the thing; on filmed heads and wrists, one to a few pixels. */
 const renewedPx = 1;
+/**
+ * A thing that bends or turns away needs another look now and then; one that slips behind an edge, in every picture. So a
+ * look is remembered anew at most this often before a pause of as many times `restPictures` pictures.
+ */
+const mostHaste = 2.5;
+const restPictures = 4;
 /** With a standard deviation above this part of the window, the window no longer is about the point: ask. */
 const mostDoubt = 1 / 8;
 
@@ -69,6 +77,8 @@ export class PointFollower {
   #marked: Remembered | null = null;
   #renewed: Remembered | null = null;
   #usualResidual = firstResidual;
+  /** Looks remembered anew lately. */
+  #haste = 0;
   #lastX = 0;
   #lastY = 0;
 
@@ -90,6 +100,7 @@ export class PointFollower {
     this.#marked = this.#remember(picture, xPx, yPx, 0, unturned);
     this.#renewed = null;
     this.#usualResidual = firstResidual;
+    this.#haste = 0;
     this.#lastX = 0;
     this.#lastY = 0;
   }
@@ -117,7 +128,10 @@ export class PointFollower {
       seen = again;
       this.#renewed = null;
     }
+    this.#haste = Math.max(0, this.#haste - 1 / restPictures);
     if (!seen) {
+      this.#haste++;
+      if (this.#haste > mostHaste) return this.#giveUp('covered');
       const variance = sdPx ** 2 + renewedPx ** 2 + (moves.roundTripPx[0]! / 2) ** 2;
       this.#renewed = this.#remember(to, x, y, variance, turn);
       seen = { xPx: x, yPx: y, sdPx: Math.sqrt(variance), lost: null };
@@ -126,6 +140,25 @@ export class PointFollower {
     this.#usualResidual += (residual - this.#usualResidual) / 8;
     this.#lastX = seen.xPx - xPx;
     this.#lastY = seen.yPx - yPx;
+    this.#point = seen;
+    return seen;
+  }
+
+  /**
+   * Looks for the point near a place where something like it was seen, and follows it from there when it is the look that was
+   * marked or remembered. For a point that was lost, or that another one knows better. Null, and nothing changed, if not.
+   */
+  seek(to: Pyramid, xPx: number, yPx: number): FollowedPoint | null {
+    const [marked, renewed] = [this.#marked, this.#renewed];
+    if (marked === null) return null;
+    const turn = renewed ? times(renewed.before, renewed.turn) : marked.turn;
+    const known = this.#recognise(marked, to, xPx, yPx, mostSoughtPx, turn);
+    const seen = known ?? (renewed && this.#recognise(renewed, to, xPx, yPx, mostSoughtPx, renewed.turn));
+    if (!seen || seen.sdPx > mostDoubt * this.#options.windowPx) return null;
+    if (known) this.#renewed = null;
+    this.#haste = 0;
+    this.#lastX = 0;
+    this.#lastY = 0;
     this.#point = seen;
     return seen;
   }
