@@ -1,6 +1,7 @@
 import { answerCalls, type CallScope } from '../ingest/calls.ts';
 import { type OpenTake, openTake } from '../ingest/openTake.ts';
 import { WorldFailure } from '../ingest/worldFailure.ts';
+import { followPoints } from './followPoints.ts';
 import { loadFine, loadQuick } from './loadDetector.ts';
 import { followPicture } from './pictureSteps.ts';
 import type { DetectCalls, SourceRequest } from './protocol.ts';
@@ -54,6 +55,11 @@ answerCalls<DetectCalls>(self as unknown as CallScope, {
   follow: (request, job) =>
     withTake(request, async (take) => {
       await followPicture(take, request, job);
+      return { reply: null };
+    }),
+  followPoints: (request, job) =>
+    withTake(request, async (take) => {
+      await followPoints(take, request, job);
       return { reply: null };
     }),
 });

@@ -1,4 +1,5 @@
 import type { Footage } from '../base/footage.ts';
+import type { LegPlan, LegTrace } from '../flow/propLeg.ts';
 import type { TakeSource } from '../ingest/openTake.ts';
 import type { PixelWay } from '../ingest/picture.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
@@ -71,6 +72,24 @@ export interface FollowRequest extends SourceRequest {
   readonly to: number;
 }
 
+/** A leg to be followed; pictures by their numbers in `stampsSec`, pixels of the upright picture. */
+export interface PointLeg extends LegPlan {
+  /** Which leg, for telling what was found. */
+  readonly leg: number;
+}
+
+/** Following points that the animator marked. */
+export interface FollowPointsRequest extends SourceRequest {
+  /** The pictures' own time stamps in the file, seconds. Shape [picture]. */
+  readonly stampsSec: Float64Array;
+  readonly legs: readonly PointLeg[];
+}
+
+/** What is told while marked points are followed: a leg that is done, or how many pictures have been looked at. */
+export type PointsProgress =
+  | { readonly kind: 'leg'; readonly leg: number; readonly trace: LegTrace }
+  | { readonly kind: 'pace'; readonly done: number; readonly total: number };
+
 /** What is told when some pictures are refined. */
 export interface Refined {
   readonly detector: DetectorChoice;
@@ -114,4 +133,5 @@ export type DetectCalls = {
   readonly scan: readonly [ScanRequest, TakeReading, ReadProgress];
   readonly refine: readonly [RefineRequest, Refined, ReadProgress];
   readonly follow: readonly [FollowRequest, null, ReadProgress];
+  readonly followPoints: readonly [FollowPointsRequest, null, PointsProgress];
 };

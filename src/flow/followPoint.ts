@@ -1,16 +1,10 @@
 /** One marked point, carried through many pictures, forward or backward: on a prop, a tail, a puppet. */
 import { assert } from '../base/assert.ts';
+import type { WhyLost } from '../base/whyLost.ts';
 import { Look } from './look.ts';
 import type { Pyramid } from './pyramid.ts';
 import { roundTrip } from './roundTrip.ts';
 import { type FlowOptions, isInside, usualFlow } from './trackPoints.ts';
-
-/**
- * Why a point was given up: it left the picture; there is nothing to hold on to (flat, or one straight edge); the next
- * picture shows something else there (covered, blurred away, too fast); its look changed so often since it was marked
- * that it may have slipped to something else.
- */
-export type WhyLost = 'left-picture' | 'no-texture' | 'covered' | 'changed';
 
 /** Where a followed point is. */
 export interface FollowedPoint {

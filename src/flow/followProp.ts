@@ -3,7 +3,8 @@
  * search over the picture when all of them lose it. A bouncing ball turns round within one picture, blurred, and often
  * before another background; no prediction leads there, but it still looks like itself.
  */
-import { type FollowedPoint, PointFollower, usualFollow, type WhyLost } from './followPoint.ts';
+import type { WhyLost } from '../base/whyLost.ts';
+import { type FollowedPoint, PointFollower, usualFollow } from './followPoint.ts';
 import { hunt, type Scent, takeScent } from './hunt.ts';
 import type { Pyramid } from './pyramid.ts';
 
