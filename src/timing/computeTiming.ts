@@ -3,7 +3,7 @@ import { joints } from '../base/joints.ts';
 import type { Tracks } from '../track/motion.ts';
 import { activityOf } from './activity.ts';
 import { layExposures } from './exposures.ts';
-import { holdOf } from './holds.ts';
+import { allHolds, holdOf } from './holds.ts';
 import { chooseKeys } from './keys.ts';
 import { resample } from './resample.ts';
 import { readStory } from './story.ts';
@@ -14,14 +14,14 @@ import type { Timing, TimingChoices } from './timing.ts';
  * keys, exposures. Pure: the same input gives the same timing, and nothing of the animator's is overwritten.
  */
 export function computeTiming(tracks: Tracks, choices: TimingChoices): Timing {
-  const { grid, takeTimeSec, motion } = resample(tracks, choices);
+  const { grid, map, takeTimeSec, motion } = resample(tracks, choices);
   const story = readStory(tracks, choices);
   const fps = fpsOf(choices.rate);
   const placed = story.poses.map((pose) => ({
     pose,
-    hold: pose.rest && holdOf(pose.rest, grid.startSec, fps, grid.frameCount),
+    hold: pose.rest && holdOf(pose.rest, map, fps, grid.frameCount),
   }));
-  const { keys, keyCurve } = chooseKeys(story, choices, grid, placed);
+  const { keys, keyCurve } = chooseKeys(story, choices, grid, map, placed);
   const { exposures, phase } = layExposures(
     motion,
     tracks.bodyHeightPx,
@@ -32,12 +32,18 @@ export function computeTiming(tracks: Tracks, choices: TimingChoices): Timing {
   return {
     choices,
     grid,
+    map,
     takeTimeSec,
     motion,
     activity: activityOf(motion, tracks.bodyHeightPx),
     keys,
     keyCurve,
-    holds: placed.flatMap((p) => p.hold ?? []),
+    holds: allHolds(
+      placed.flatMap((p) => p.hold ?? []),
+      map,
+      fps,
+      grid.frameCount,
+    ),
     exposures,
     phase,
     bodyHeightPx: tracks.bodyHeightPx,

@@ -1,6 +1,7 @@
 import { fitMove, type JointMove } from './moveFit.ts';
 import type { PoseSamples } from './poseSamples.ts';
 import type { SampleSpan } from './stillness.ts';
+import type { TimeMap } from './timeMap.ts';
 import type { Hold } from './timing.ts';
 
 /** A span in which the body rests, before it is snapped to frames. Take seconds. */
@@ -110,19 +111,41 @@ const deadFrames = 24;
  * A rest as frames of the shot: those that begin within it. Null when fewer than two do.
  * @param fps of the shot; the rules of thumb for its length are converted from 24.
  */
-export function holdOf(rest: Rest, startSec: number, fps: number, frameCount: number): Hold | null {
+export function holdOf(rest: Rest, map: TimeMap, fps: number, frameCount: number): Hold | null {
+  return holdBetween(map.shotAt(rest.startSec) * fps, map.lastShotAt(rest.endSec) * fps, rest.kind, fps, frameCount);
+}
+
+/**
+ * The holds of a shot, rising: its rests, given as frames, and the holds that the animator laid into the movement. One that was laid
+ * into a rest is part of that rest's.
+ */
+export function allHolds(rests: readonly Hold[], map: TimeMap, fps: number, frameCount: number): Hold[] {
+  const holds = [...rests];
+  map.knots.forEach((knot, i) => {
+    const next = map.knots[i + 1];
+    if (!next || next.takeSec - knot.takeSec > 1e-9 || next.shotSec <= knot.shotSec) return;
+    const laid = holdBetween(knot.shotSec * fps, next.shotSec * fps, 'hold', fps, frameCount);
+    const isIn = (h: Hold) =>
+      laid && laid.firstFrame < h.firstFrame + h.frames && h.firstFrame < laid.firstFrame + laid.frames;
+    if (laid && !holds.some(isIn)) holds.push(laid);
+  });
+  return holds.sort((a, b) => a.firstFrame - b.firstFrame);
+}
+
+/** @param from and `to` frames, not rounded. */
+function holdBetween(from: number, to: number, kind: Hold['kind'], fps: number, frameCount: number): Hold | null {
   // A tenth of a frame: what the estimate of the rest's ends is not sure of anyway.
   const slack = 0.1;
-  const firstFrame = Math.max(0, Math.ceil((rest.startSec - startSec) * fps - slack));
-  const last = Math.min(frameCount - 1, Math.floor((rest.endSec - startSec) * fps + slack));
+  const firstFrame = Math.max(0, Math.ceil(from - slack));
+  const last = Math.min(frameCount - 1, Math.floor(to + slack));
   const frames = last - firstFrame + 1;
   if (frames < 2) return null;
   const at24 = (frames * 24) / fps;
   let warning = '';
   if (at24 < registersFrames) {
     warning = `Only ${frames} frames: an audience needs about ${Math.round((registersFrames * fps) / 24)} to take a pose in.`;
-  } else if (at24 > deadFrames && rest.kind === 'hold') {
+  } else if (at24 > deadFrames && kind === 'hold') {
     warning = `${frames} frames without movement: past about ${Math.round((deadFrames * fps) / 24)} a puppet looks dead. Add a blink or a breath.`;
   }
-  return { firstFrame, frames, kind: rest.kind, warning };
+  return { firstFrame, frames, kind, warning };
 }

@@ -2,11 +2,12 @@ import { present } from '../base/assert.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
 import { fpsOf } from '../base/frameRate.ts';
 import { type Breakdowns, breakdownsFor } from './breakdowns.ts';
-import { registersFrames } from './holds.ts';
+import { type Rest, registersFrames } from './holds.ts';
 import { bestPaths, type KeyPaths } from './keyPath.ts';
 import { sampleSec } from './poseSamples.ts';
 import { reasonsFor } from './reasons.ts';
 import type { Story, ToldPose } from './story.ts';
+import type { TimeMap } from './timeMap.ts';
 import type { Hold, Key, KeyCurvePoint, PinnedKey, TimingChoices } from './timing.ts';
 
 /** Keys of a shot, rising by frame, and what each number of keys would leave undone. */
@@ -26,6 +27,7 @@ interface Node {
   readonly sample: number;
   readonly takeSec: number;
   readonly hold: Hold | null;
+  readonly rest: Rest | null;
   readonly pinned: PinnedKey | null;
   /** Part of the story as computed. */
   readonly told: boolean;
@@ -48,6 +50,7 @@ export function chooseKeys(
   story: Story,
   choices: TimingChoices,
   grid: FrameGrid,
+  map: TimeMap,
   placed: readonly PlacedPose[],
 ): ChosenKeys {
   const nodes = layNodes(story, choices, placed);
@@ -71,7 +74,10 @@ export function chooseKeys(
       );
     }
   }
-  return { keys: toKeys(story, chosen, choices, grid), keyCurve: curveOf(story, nodes, paths, breakdowns, silent) };
+  return {
+    keys: toKeys(story, chosen, choices, grid, map),
+    keyCurve: curveOf(story, nodes, paths, breakdowns, silent),
+  };
 }
 
 /** All poses to choose from, rising: the story's candidates but those taken away or replaced, and the animator's own. */
@@ -99,6 +105,7 @@ function layNodes(story: Story, choices: TimingChoices, placed: readonly PlacedP
       sample,
       takeSec,
       hold: told?.hold ?? null,
+      rest: told?.pose.rest ?? null,
       pinned: null,
       told: told !== undefined,
       between: told?.pose.between ?? false,
@@ -112,8 +119,9 @@ function layNodes(story: Story, choices: TimingChoices, placed: readonly PlacedP
     const same = nodes.findIndex((n) => n.sample === sample);
     if (same >= 0 && !nodes[same]?.pinned) nodes.splice(same, 1);
     else if (same >= 0) continue;
-    const hold = holdAt(pinned.takeSec)?.hold ?? null;
-    nodes.push({ sample, takeSec: pinned.takeSec, hold, pinned, told: false, between: false, silent: false });
+    const held = holdAt(pinned.takeSec);
+    const [hold, rest] = [held?.hold ?? null, held?.pose.rest ?? null];
+    nodes.push({ sample, takeSec: pinned.takeSec, hold, rest, pinned, told: false, between: false, silent: false });
   }
   return nodes.sort((a, b) => a.sample - b.sample);
 }
@@ -125,7 +133,7 @@ function withBreakdowns(picked: readonly Node[], story: Story, breakdowns: Break
     const sample = breakdowns.next(all.map((n) => n.sample));
     if (sample === null) break;
     const takeSec = sampleSec(story.samples, sample);
-    all.push({ sample, takeSec, hold: null, pinned: null, told: false, between: true, silent: false });
+    all.push({ sample, takeSec, hold: null, rest: null, pinned: null, told: false, between: true, silent: false });
     all.sort((a, b) => a.sample - b.sample);
   }
   return all;
@@ -164,17 +172,17 @@ function curveOf(
   return curve;
 }
 
-function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, grid: FrameGrid): Key[] {
+function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, grid: FrameGrid, map: TimeMap): Key[] {
   const { samples, legs } = story;
   const fps = fpsOf(choices.rate);
   const byFrame = new Map<number, Key>();
   chosen.forEach((node, i) => {
     if (node.silent) return;
     const { pinned, hold } = node;
-    const exact = (node.takeSec - grid.startSec) * fps;
+    const exact = map.shotAt(node.takeSec) * fps;
     // The last parts may settle a frame after the body is there: then the pose to shoot is the settled one.
-    const settled = !pinned && hold && Math.abs(hold.firstFrame - exact) < 1.01 ? hold.firstFrame : Math.round(exact);
-    const frameIndex = Math.max(0, Math.min(grid.frameCount - 1, settled));
+    const settles = !pinned && hold && Math.abs(hold.firstFrame - exact) < 1.01;
+    const frameIndex = Math.max(0, Math.min(grid.frameCount - 1, settles ? hold.firstFrame : Math.round(exact)));
     const before = chosen[i - 1]?.sample ?? null;
     const after = chosen[i + 1]?.sample ?? null;
     const into = before === null ? null : legs.leg(before, node.sample).moves;
@@ -189,6 +197,7 @@ function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, g
       id: pinned?.id ?? `k${Math.round(node.takeSec * 1000)}`,
       frameIndex,
       takeSec: node.takeSec,
+      anchorSec: settles && node.rest ? node.rest.startSec : node.takeSec,
       kind: pinned?.kind ?? (node.between ? 'breakdown' : 'key'),
       reasons,
       locked: pinned !== null,

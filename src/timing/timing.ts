@@ -2,7 +2,7 @@ import type { FrameGrid } from '../base/frameGrid.ts';
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint, Part } from '../base/joints.ts';
 import type { Motion } from '../track/motion.ts';
-import type { Retiming } from './timeMap.ts';
+import type { Retiming, TimeMap } from './timeMap.ts';
 
 /** Exposures that each last this many frames, except where a key falls between: ones, twos, threes or fours. */
 export type OnFrames = 1 | 2 | 3 | 4;
@@ -91,6 +91,8 @@ export interface Key {
    * or up to one after it where a hold begins when the last limb has settled.
    */
   readonly takeSec: number;
+  /** The take's time that stands on the frame, and is moved with it when the key is given another time: where its hold begins, or `takeSec`. */
+  readonly anchorSec: number;
   readonly kind: 'key' | 'breakdown';
   /** Why it is a key, each a short phrase ("holds here for 12 frames", "left wrist turns"). Never empty. */
   readonly reasons: readonly string[];
@@ -129,7 +131,9 @@ export interface KeyCurvePoint {
 export interface Timing {
   readonly choices: TimingChoices;
   readonly grid: FrameGrid;
-  /** Take time shown at each frame. Shape [frame]. */
+  /** The shot's time laid over the take's. */
+  readonly map: TimeMap;
+  /** Take time shown at each frame, never falling. Shape [frame]. */
   readonly takeTimeSec: Float64Array;
   /** The performer at each frame. */
   readonly motion: Motion;

@@ -15,6 +15,7 @@ const key = (frames: number): Key => ({
   id: `${frames}`,
   frameIndex: Math.round(frames),
   takeSec: frames * frameSec,
+  anchorSec: frames * frameSec,
   kind: 'key',
   reasons: ['made'],
   locked: false,

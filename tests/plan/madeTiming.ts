@@ -4,6 +4,7 @@ import { type FrameRate, frameStartSec } from '../../src/base/frameRate.ts';
 import { cocoJoints, constructedJoints, type Joint } from '../../src/base/joints.ts';
 import { buildPlan, type Plan } from '../../src/plan/plan.ts';
 import { type Book, choicesOf, newBook } from '../../src/project/book.ts';
+import { makeTimeMap, ownTiming } from '../../src/timing/timeMap.ts';
 import type { Exposure, Hold, Key, OnFrames, Timing } from '../../src/timing/timing.ts';
 import type { Doubt, JointPath, Motion, Tracks } from '../../src/track/motion.ts';
 import { emptySightingColumns, type Sightings } from '../../src/track/sighting.ts';
@@ -116,6 +117,7 @@ export function madeTiming({
         id: `k${i}`,
         frameIndex,
         takeSec: takeTimeSec[frameIndex]!,
+        anchorSec: takeTimeSec[frameIndex]!,
         kind: i === 3 ? 'breakdown' : 'key',
         reasons: [s.why],
         locked: i === 4,
@@ -136,6 +138,7 @@ export function madeTiming({
   return {
     choices: choicesOf({ ...newBook(''), ...book, rate, onFrames: on }, 0, frameStartSec(rate, frameCount)),
     grid,
+    map: makeTimeMap(ownTiming, 0, frameStartSec(rate, frameCount)),
     takeTimeSec,
     motion,
     activity,

@@ -230,6 +230,7 @@ describe('snapToBeats', () => {
     id: `k${frameIndex}`,
     frameIndex,
     takeSec: frameIndex / 24,
+    anchorSec: frameIndex / 24,
     kind: 'key',
     reasons: ['turns'],
     locked: false,
