@@ -1,3 +1,4 @@
+import { type BeatLine, leastSquaresBeat, medianBeat, type NumberedBeat, spansBeats } from './beatLine.ts';
 import type { Onset } from './onsets.ts';
 
 /** A tempo that the soundtrack itself suggests. */
@@ -19,6 +20,8 @@ const favouredBpm = 120;
 const favouredOctaves = 1;
 /** Beginnings as close to a beat as this are on it, seconds. */
 const onBeatSec = 0.05;
+/** ... and as close as this they say exactly where it is. */
+const exactSec = 0.02;
 /** Fewer beginnings than this are no tempo. */
 const leastOnsets = 4;
 /** Half of the strength must fall on the beats, else there is none to speak of. */
@@ -69,29 +72,29 @@ function likeness(heard: readonly Onset[], lagSec: number): number {
   return sum;
 }
 
-/** The beat through the sounds, refined by weighted least squares over those near it; null when fewer than three are. */
+/** The beat through the sounds near it; null when fewer than three are. */
 function throughBeats(heard: readonly Onset[], stepSec: number): { stepSec: number; phaseSec: number } | null {
   // Every sound may be the one on the beat: take the one that most others agree with.
   let best = { stepSec, phaseSec: 0, strength: -1 };
   for (const { takeSec } of heard) {
-    let step = stepSec;
-    let phase = takeSec;
-    for (let pass = 0; pass < 3; pass++) {
-      const near = heard
-        .map((o) => ({ ...o, beat: Math.round((o.takeSec - phase) / step) }))
-        .filter((o) => Math.abs(o.takeSec - phase - o.beat * step) <= onBeatSec);
-      const weight = near.reduce((sum, o) => sum + o.strength, 0);
-      const meanBeat = near.reduce((sum, o) => sum + o.strength * o.beat, 0) / weight;
-      const meanSec = near.reduce((sum, o) => sum + o.strength * o.takeSec, 0) / weight;
-      const spread = near.reduce((sum, o) => sum + o.strength * (o.beat - meanBeat) ** 2, 0);
-      if (near.length < 3 || spread === 0) break;
-      step = near.reduce((sum, o) => sum + o.strength * (o.beat - meanBeat) * (o.takeSec - meanSec), 0) / spread;
-      phase = meanSec - step * meanBeat;
+    let line: BeatLine = { step: stepSec, at: (beat) => takeSec + beat * stepSec };
+    for (let pass = 0; pass < 2; pass++) {
+      const near = nearBeats(heard, line, onBeatSec);
+      if (near.length < 3 || !spansBeats(near)) break;
+      line = medianBeat(near);
     }
-    const strength = step > 0 ? onTheBeat(heard, step, phase).strength : -1;
-    if (strength > best.strength) best = { stepSec: step, phaseSec: phase, strength };
+    const exact = nearBeats(heard, line, exactSec);
+    if (exact.length >= 3 && spansBeats(exact)) line = leastSquaresBeat(exact);
+    const strength = line.step > 0 ? onTheBeat(heard, line.step, line.at(0)).strength : -1;
+    if (strength > best.strength) best = { stepSec: line.step, phaseSec: line.at(0), strength };
   }
   return onTheBeat(heard, best.stepSec, best.phaseSec).count >= 3 ? best : null;
+}
+
+function nearBeats(heard: readonly Onset[], line: BeatLine, withinSec: number): NumberedBeat[] {
+  return heard
+    .map(({ takeSec }) => ({ sec: takeSec, beat: Math.round((takeSec - line.at(0)) / line.step) }))
+    .filter(({ sec, beat }) => Math.abs(sec - line.at(beat)) <= withinSec);
 }
 
 function onTheBeat(heard: readonly Onset[], stepSec: number, phaseSec: number): { strength: number; count: number } {

@@ -1,4 +1,5 @@
 import { median } from '../track/quantile.ts';
+import { leastSquaresBeat, medianBeat, type NumberedBeat, spansBeats } from './beatLine.ts';
 
 /** The steady beat behind a row of taps. */
 export interface TappedTempo {
@@ -23,7 +24,7 @@ export const tapPauseSec = 2.5;
 /**
  * The tempo of taps (rising times, seconds, any clock), or null with fewer than two. Each tap is given to a beat by the median
  * interval, so a missed tap does no harm; then a straight line is laid through beats and taps by least squares, without those
- * that lie more than a quarter of a beat off the median line (Theil 1950, Sen 1968), which slips do not move.
+ * that lie more than a quarter of a beat off the median line, which slips do not move.
  */
 export function tempoOfTaps(tapsSec: readonly number[]): TappedTempo | null {
   const taps = tapsSec.filter((sec, i) => i === 0 || sec - tapsSec[i - 1]! >= shortestSec);
@@ -36,10 +37,10 @@ export function tempoOfTaps(tapsSec: readonly number[]): TappedTempo | null {
   // Twice: the second time with the beat that the first line gave.
   for (let pass = 0; pass < 2; pass++) {
     const numbered = pass === 0 ? numberTaps(taps, stepSec) : taps.map((sec) => ({ sec, beat: nearest(sec) }));
-    const line = medianLine(numbered);
+    const line = medianBeat(numbered);
     const near = numbered.filter((t) => Math.abs(t.sec - line.at(t.beat)) <= slipShare * line.step);
     used = near.length >= 2 && spansBeats(near) ? near : numbered;
-    const settled = throughPoints(used);
+    const settled = leastSquaresBeat(used);
     stepSec = settled.step;
     firstSec = settled.at(0);
   }
@@ -54,13 +55,8 @@ export function tempoOfTaps(tapsSec: readonly number[]): TappedTempo | null {
   };
 }
 
-interface NumberedTap {
-  readonly sec: number;
-  readonly beat: number;
-}
-
 /** Counts the beats from tap to tap, with a beat that follows the taps by half of what each is off: a slip moves it little. */
-function numberTaps(taps: readonly number[], stepSec: number): NumberedTap[] {
+function numberTaps(taps: readonly number[], stepSec: number): NumberedBeat[] {
   let beat = 0;
   let beatSec = taps[0]!;
   return taps.map((sec, i) => {
@@ -72,32 +68,8 @@ function numberTaps(taps: readonly number[], stepSec: number): NumberedTap[] {
   });
 }
 
-function spansBeats(taps: readonly NumberedTap[]): boolean {
-  return taps[0]!.beat !== taps.at(-1)!.beat;
-}
-
-/** Least squares: sec = at(0) + step · beat. */
-function throughPoints(taps: readonly NumberedTap[]): { step: number; at: (beat: number) => number } {
-  const n = taps.length;
-  const meanBeat = taps.reduce((sum, t) => sum + t.beat, 0) / n;
-  const meanSec = taps.reduce((sum, t) => sum + t.sec, 0) / n;
-  const spread = taps.reduce((sum, t) => sum + (t.beat - meanBeat) ** 2, 0);
-  const step = taps.reduce((sum, t) => sum + (t.beat - meanBeat) * (t.sec - meanSec), 0) / spread;
-  return { step, at: (beat) => meanSec + step * (beat - meanBeat) };
-}
-
-/** The middle of the slopes between all pairs, and of what it leaves. */
-function medianLine(taps: readonly NumberedTap[]): { step: number; at: (beat: number) => number } {
-  const slopes = taps.flatMap((a, i) =>
-    taps.slice(i + 1).flatMap((b) => (b.beat === a.beat ? [] : [(b.sec - a.sec) / (b.beat - a.beat)])),
-  );
-  const step = median(slopes);
-  const first = median(taps.map((t) => t.sec - step * t.beat));
-  return { step, at: (beat) => first + step * beat };
-}
-
 /** Standard error of the slope of a least-squares line. */
-function stepError(taps: readonly NumberedTap[], step: number, first: number): number {
+function stepError(taps: readonly NumberedBeat[], step: number, first: number): number {
   const meanBeat = taps.reduce((sum, t) => sum + t.beat, 0) / taps.length;
   const spread = taps.reduce((sum, t) => sum + (t.beat - meanBeat) ** 2, 0);
   const squares = taps.reduce((sum, t) => sum + (t.sec - first - step * t.beat) ** 2, 0);

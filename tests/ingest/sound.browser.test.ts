@@ -5,6 +5,7 @@ import { readSound } from '../../src/ingest/sound.ts';
 import { readSoundOf } from '../../src/ingest/soundTake.ts';
 import { failureOf } from '../../src/ingest/worldFailure.ts';
 import { findOnsets } from '../../src/timing/onsets.ts';
+import { tempoOfSound } from '../../src/timing/soundTempo.ts';
 import { clipFile } from './corpus.ts';
 
 async function soundOf(name: string) {
@@ -83,5 +84,21 @@ describe('sound of takes', () => {
     vi.unstubAllGlobals();
     expect(failureOf(error).code).toBe('sound-unreadable');
     expect(failureOf(error).sentence).toMatch(/AAC.*Pictures and plan are not touched.*export/);
+  });
+});
+
+describe('the demo take', () => {
+  it('sounds when its truth says so: every sound is found within 10 ms, and nothing else', async () => {
+    const { default: truth } = await import('../../fixtures/takes/keeper.truth.json');
+    const response = await fetch(new URL('../../fixtures/takes/keeper.mp4', import.meta.url));
+    const file = new File([await response.blob()], 'keeper.mp4');
+    const outcome = await readSound({ file, firstStampSec: 0, endSec: 7 });
+    if (!outcome.ok || !outcome.value) throw new Error(JSON.stringify(outcome));
+    const onsets = findOnsets(outcome.value);
+    expect(onsets).toHaveLength(truth.sounds.length);
+    for (const [i, { t }] of truth.sounds.entries()) expect(Math.abs(onsets[i]!.takeSec - t)).toBeLessThan(0.01);
+    const bell = tempoOfSound(onsets, 2.5, 7)!;
+    // A beat of 18 frames at 24 a second.
+    expect(bell.beatsPerMinute).toBeCloseTo(80, 0);
   });
 });
