@@ -1,12 +1,13 @@
 import { never } from '../base/assert.ts';
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint, PropId } from '../base/joints.ts';
+import type { FrameMove } from '../timing/retime.ts';
 import type { Retiming } from '../timing/timeMap.ts';
 import type { Chain, Exaggeration, ExposureSpan, OnFrames, PinnedKey, SoundChoices } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
 import type { Prop } from '../track/prop.ts';
 import type { Book, FrameNote } from './book.ts';
-import { rippleFrames } from './ripple.ts';
+import { moveFrames } from './moveFrames.ts';
 
 /** Everything an animator can decide about a shot. Times are take seconds, so that a change of frame rate moves nothing. */
 export type Edit =
@@ -26,16 +27,8 @@ export type Edit =
   | { readonly kind: 'removeKey'; readonly id: string; readonly takeSec: number }
   /** Gives a pinned key back to the computation. */
   | { readonly kind: 'unpinKey'; readonly id: string }
-  /**
-   * The take's time laid over the shot anew. What stands at frames from `rippleFromFrame` on (notes, exposures by hand, locked
-   * ones) goes along by `byFrames`; null = nothing behind the change moves.
-   */
-  | {
-      readonly kind: 'retime';
-      readonly retiming: Retiming;
-      readonly rippleFromFrame: number | null;
-      readonly byFrames: number;
-    }
+  /** The take's time laid over the shot anew; what is written at frames goes along (see `moveFrames`). */
+  | { readonly kind: 'retime'; readonly retiming: Retiming; readonly moves: readonly FrameMove[] }
   | { readonly kind: 'exaggerate'; readonly exaggeration: Exaggeration }
   /** Null gives up the budget: runs of `onFrames` again. */
   | { readonly kind: 'setExposureBudget'; readonly exposures: number | null }
@@ -95,11 +88,8 @@ export function applyEdit(book: Book, edit: Edit): Book {
       };
     case 'unpinKey':
       return { ...book, pinnedKeys: book.pinnedKeys.filter((k) => k.id !== edit.id) };
-    case 'retime': {
-      const { rippleFromFrame: from, byFrames } = edit;
-      const moved = from === null || byFrames === 0 ? book : rippleFrames(book, from, byFrames);
-      return { ...moved, retiming: edit.retiming };
-    }
+    case 'retime':
+      return { ...moveFrames(book, edit.moves), retiming: edit.retiming };
     case 'exaggerate':
       return { ...book, exaggeration: edit.exaggeration };
     case 'setExposureBudget':

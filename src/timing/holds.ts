@@ -112,7 +112,8 @@ const deadFrames = 24;
  * @param fps of the shot; the rules of thumb for its length are converted from 24.
  */
 export function holdOf(rest: Rest, map: TimeMap, fps: number, frameCount: number): Hold | null {
-  return holdBetween(map.shotAt(rest.startSec) * fps, map.lastShotAt(rest.endSec) * fps, rest.kind, fps, frameCount);
+  const [from, to] = [map.shotAt(rest.startSec) * fps, map.lastShotAt(rest.endSec) * fps];
+  return holdBetween(rest, from, to, fps, frameCount);
 }
 
 /**
@@ -124,7 +125,13 @@ export function allHolds(rests: readonly Hold[], map: TimeMap, fps: number, fram
   map.knots.forEach((knot, i) => {
     const next = map.knots[i + 1];
     if (!next || next.takeSec - knot.takeSec > 1e-9 || next.shotSec <= knot.shotSec) return;
-    const laid = holdBetween(knot.shotSec * fps, next.shotSec * fps, 'hold', fps, frameCount);
+    const laid = holdBetween(
+      { startSec: knot.takeSec, endSec: knot.takeSec, kind: 'hold' },
+      knot.shotSec * fps,
+      next.shotSec * fps,
+      fps,
+      frameCount,
+    );
     const isIn = (h: Hold) =>
       laid && laid.firstFrame < h.firstFrame + h.frames && h.firstFrame < laid.firstFrame + laid.frames;
     if (laid && !holds.some(isIn)) holds.push(laid);
@@ -133,7 +140,7 @@ export function allHolds(rests: readonly Hold[], map: TimeMap, fps: number, fram
 }
 
 /** @param from and `to` frames, not rounded. */
-function holdBetween(from: number, to: number, kind: Hold['kind'], fps: number, frameCount: number): Hold | null {
+function holdBetween(rest: Rest, from: number, to: number, fps: number, frameCount: number): Hold | null {
   // A tenth of a frame: what the estimate of the rest's ends is not sure of anyway.
   const slack = 0.1;
   const firstFrame = Math.max(0, Math.ceil(from - slack));
@@ -144,8 +151,8 @@ function holdBetween(from: number, to: number, kind: Hold['kind'], fps: number, 
   let warning = '';
   if (at24 < registersFrames) {
     warning = `Only ${frames} frames: an audience needs about ${Math.round((registersFrames * fps) / 24)} to take a pose in.`;
-  } else if (at24 > deadFrames && kind === 'hold') {
+  } else if (at24 > deadFrames && rest.kind === 'hold') {
     warning = `${frames} frames without movement: past about ${Math.round((deadFrames * fps) / 24)} a puppet looks dead. Add a blink or a breath.`;
   }
-  return { firstFrame, frames, kind, warning };
+  return { firstFrame, frames, fromSec: rest.startSec, toSec: rest.endSec, kind: rest.kind, warning };
 }

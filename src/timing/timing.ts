@@ -106,6 +106,9 @@ export interface Key {
 export interface Hold {
   readonly firstFrame: number;
   readonly frames: number;
+  /** The take's times between which it rests; the same twice where the animator laid the hold into the movement. */
+  readonly fromSec: number;
+  readonly toSec: number;
   readonly kind: 'hold' | 'movingHold';
   /** Set where the trade's rules of thumb speak against its length (under 6 frames, over 24 dead); else "". */
   readonly warning: string;

@@ -50,7 +50,14 @@ describe('scoreKeys', () => {
 
 describe('scoreHolds', () => {
   const times = Float64Array.from({ length: 48 }, (_, k) => k * frameSec);
-  const hold = (firstFrame: number, frames: number) => ({ firstFrame, frames, kind: 'hold' as const, warning: '' });
+  const hold = (firstFrame: number, frames: number) => ({
+    firstFrame,
+    frames,
+    fromSec: 0,
+    toSec: 0,
+    kind: 'hold' as const,
+    warning: '',
+  });
 
   it('wants both ends within two frames', () => {
     const truth = [rests(10, 20), rests(30, 40)].map((h) => ({ startSec: h.arriveSec, endSec: h.leaveSec }));

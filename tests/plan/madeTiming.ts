@@ -127,10 +127,14 @@ export function madeTiming({
   });
   const holdFrom = keyFrames[1]!;
   const movingFrom = keyFrames[5]!;
+  const restFrom = (first: number, frames: number) => ({
+    fromSec: takeTimeSec[first]!,
+    toSec: takeTimeSec[first + frames - 1]!,
+  });
   const holds: Hold[] = [];
   if (frameCount >= 48) {
-    holds.push({ firstFrame: holdFrom, frames: 12, kind: 'hold', warning: '' });
-    holds.push({ firstFrame: movingFrom, frames: 18, kind: 'movingHold', warning: '' });
+    holds.push({ firstFrame: holdFrom, frames: 12, ...restFrom(holdFrom, 12), kind: 'hold', warning: '' });
+    holds.push({ firstFrame: movingFrom, frames: 18, ...restFrom(movingFrom, 18), kind: 'movingHold', warning: '' });
   }
   const motion = madeMotion(takeTimeSec, (k) => poseAt(k, keyFrames, holdFrom, holds.length > 0 ? 12 : 0));
   const puppetHeightMm = book?.puppetHeightMm ?? 250;

@@ -42,8 +42,11 @@ const anyEdit: fc.Arbitrary<Edit> = fc.oneof(
       const shot = pairs.map(([, b]) => b).sort((a, b) => a - b);
       return { knots: take.map((takeSec, i) => ({ takeSec, shotSec: shot[i]! })) };
     }),
-    rippleFromFrame: fc.option(fc.nat(400)),
-    byFrames: fc.integer({ min: -50, max: 50 }),
+    moves: fc
+      .uniqueArray(fc.nat(400), { maxLength: 4 })
+      .map((from) =>
+        from.sort((a, b) => a - b).map((fromFrame, i) => ({ fromFrame, toFrame: 3 * i + (fromFrame >> 1) })),
+      ),
   }),
   fc.record({
     kind: fc.constant('exaggerate' as const),
@@ -88,12 +91,12 @@ const anyEdit: fc.Arbitrary<Edit> = fc.oneof(
 );
 
 describe('a shot that becomes longer or shorter', () => {
-  const note = (action: string) => ({ action, dialogue: '', camera: '' });
+  const note = (action: string, dialogue = '') => ({ action, dialogue, camera: '' });
   const written = {
     ...newBook('lamp'),
     frameNotes: new Map([
       [3, note('breathes')],
-      [10, note('turns')],
+      [10, note('turns', 'oh')],
       [12, note('looks')],
     ]),
     exposedFrames: [4, 10, 12],
@@ -103,34 +106,39 @@ describe('a shot that becomes longer or shorter', () => {
       { firstFrame: 12, frames: 4, onFrames: 1 as const },
     ],
   };
-  const retimed = (rippleFromFrame: number | null, byFrames: number) =>
-    applyEdit(written, { kind: 'retime', retiming: { knots: [] }, rippleFromFrame, byFrames });
+  const retimed = (...pairs: [number, number][]) =>
+    applyEdit(written, {
+      kind: 'retime',
+      retiming: { knots: [] },
+      moves: pairs.map(([fromFrame, toFrame]) => ({ fromFrame, toFrame })),
+    });
+  const words = (book: typeof written | ReturnType<typeof retimed>) =>
+    [...book.frameNotes].sort(([a], [b]) => a - b).map(([frame, n]) => `${frame} ${n.action}|${n.dialogue}`);
 
-  it('takes along what is written behind the change', () => {
-    const longer = retimed(8, 5);
-    expect([...longer.frameNotes.keys()]).toEqual([3, 15, 17]);
-    expect(longer.exposedFrames).toEqual([4, 15, 17]);
+  it('takes along what is written behind the change, but what is said stays with the sound', () => {
+    const longer = retimed([0, 0], [8, 13]);
+    expect(words(longer)).toEqual(['5 breathes|', '10 |oh', '15 turns|', '17 looks|']);
+    expect(longer.exposedFrames).toEqual([7, 15, 17]);
     expect(longer.exposureSpans.map((s) => [s.firstFrame, s.frames])).toEqual([
-      [0, 8],
-      [6, 13],
+      [0, 13],
+      [10, 9],
       [17, 4],
     ]);
   });
 
-  it('loses no word where frames fall away', () => {
-    const shorter = retimed(12, -4);
-    expect([...shorter.frameNotes].map(([frame, n]) => `${frame} ${n.action}`)).toEqual([
-      '3 breathes',
-      '7 turns',
-      '8 looks',
-    ]);
-    expect([...retimed(13, -10).frameNotes].map(([frame, n]) => `${frame} ${n.action}`)).toEqual([
-      '2 breathes / turns / looks',
-    ]);
+  it('moves only what lies in a span that is absorbed', () => {
+    const absorbed = retimed([8, 8], [10, 14], [20, 20]);
+    expect(words(absorbed)).toEqual(['3 breathes|', '10 |oh', '14 turns|', '15 looks|']);
   });
 
-  it('moves nothing when the change is absorbed', () => {
-    expect({ ...retimed(null, 5), retiming: written.retiming }).toEqual(written);
+  it('loses no word where frames fall away', () => {
+    const shorter = retimed([3, 3], [13, 4]);
+    expect(words(shorter)).toEqual(['3 breathes / turns / looks|', '10 |oh']);
+  });
+
+  it('moves nothing when nothing changed', () => {
+    expect(retimed()).toEqual(written);
+    expect(retimed([0, 0], [9, 9])).toEqual(written);
   });
 });
 

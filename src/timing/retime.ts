@@ -1,0 +1,301 @@
+import { assert, present } from '../base/assert.ts';
+import { fpsOf } from '../base/frameRate.ts';
+import { registersFrames } from './holds.ts';
+import { ownTiming, type Retiming, type TimeKnot, type TimeMap } from './timeMap.ts';
+import type { Timing } from './timing.ts';
+
+/** What stood at one frame stands at another now. Between two of a list frames go along evenly, behind the last they are shifted with it. */
+export interface FrameMove {
+  readonly fromFrame: number;
+  readonly toFrame: number;
+}
+
+/** What comes of one change to the shot's time. */
+export interface Retimed {
+  readonly retiming: Retiming;
+  /** Where poses went, rising; empty when nothing changed. */
+  readonly moves: readonly FrameMove[];
+}
+
+/** What happens behind a change: the next span gives or takes the frames (absorb), or all that follows shifts (ripple). */
+export type Behind = 'absorb' | 'ripple';
+
+/** A place in the shot that a change of time can move: where a key stands, a hold ends, or the shot does. */
+export interface Beat {
+  /** "start", "end", "key " or "leave " with the id or the take's milliseconds. Stable while the same pose is meant. */
+  readonly id: string;
+  readonly frame: number;
+  readonly takeSec: number;
+  /** Exactly, seconds from the shot's start: up to a frame beside `frame`. */
+  readonly shotSec: number;
+}
+
+/** What lies between two beats that follow each other. */
+export interface BeatSpan {
+  readonly from: Beat;
+  readonly to: Beat;
+  readonly kind: 'move' | 'hold';
+  readonly frames: number;
+  /** As the take has it, frames; 0 for a hold that was laid in. */
+  readonly ownFrames: number;
+  /** Fewest frames it may have: 1, or 0 for a hold that was laid in and can go away again. */
+  readonly fewest: number;
+}
+
+/** The beats of a shot, rising by frame, no two on one. First the shot's start, last its end. */
+export function beatsOf(timing: Timing): Beat[] {
+  const { map, choices, grid } = timing;
+  const start: Beat = { id: 'start', frame: 0, takeSec: choices.startSec, shotSec: 0 };
+  const end: Beat = { id: 'end', frame: grid.frameCount, takeSec: choices.endSec, shotSec: map.lengthSec };
+  const found: Beat[] = timing.keys.map((key) => ({
+    id: `key ${key.id}`,
+    frame: key.frameIndex,
+    takeSec: key.anchorSec,
+    shotSec: map.shotAt(key.anchorSec),
+  }));
+  for (const hold of timing.holds) {
+    const id = Math.round(hold.toSec * 1000);
+    found.push(
+      { id: `hold ${id}`, frame: hold.firstFrame, takeSec: hold.fromSec, shotSec: map.shotAt(hold.fromSec) },
+      {
+        id: `leave ${id}`,
+        frame: hold.firstFrame + hold.frames,
+        takeSec: hold.toSec,
+        shotSec: map.lastShotAt(hold.toSec),
+      },
+    );
+  }
+  // A key says more than the start of its hold: it comes first in the list, and sorting keeps the order of equals.
+  found.sort((a, b) => a.frame - b.frame);
+  const beats = [start];
+  for (const beat of found) {
+    const last = present(beats.at(-1), 'beat');
+    const isApart = beat.frame > last.frame && beat.shotSec > last.shotSec - 1e-9 && beat.takeSec >= last.takeSec;
+    if (isApart && beat.frame < end.frame) beats.push(beat);
+  }
+  return [...beats, end];
+}
+
+/** The spans between a shot's beats; they tile it. */
+export function beatSpans(timing: Timing): BeatSpan[] {
+  const beats = beatsOf(timing);
+  const fps = fpsOf(timing.choices.rate);
+  return beats.slice(1).map((to, i) => {
+    const from = present(beats[i], 'beat');
+    const isHold = timing.holds.some((h) => from.frame >= h.firstFrame && to.frame <= h.firstFrame + h.frames);
+    const isLaid = to.takeSec - from.takeSec < 1e-9;
+    return {
+      from,
+      to,
+      kind: isHold ? 'hold' : 'move',
+      frames: to.frame - from.frame,
+      ownFrames: Math.round((to.takeSec - from.takeSec) * fps),
+      fewest: isLaid ? 0 : 1,
+    };
+  });
+}
+
+/**
+ * Gives a beat another frame. With 'absorb' the spans on both sides give and take, so it stays between its neighbours; with
+ * 'ripple' what lies behind goes along, and only the beat before bounds it. The shot's start cannot be moved; its end can be, by 'ripple'.
+ */
+export function moveBeat(timing: Timing, id: string, toFrame: number, behind: Behind): Retimed {
+  const spans = beatSpans(timing);
+  const at = spans.findIndex((s) => s.to.id === id);
+  const span = spans[at];
+  if (!span) return unchanged(timing);
+  return setSpanFrames(timing, span, toFrame - span.from.frame, behind, spans);
+}
+
+/** Gives a span another length, in frames. 'absorb': the span behind it gives or takes; the last span always ripples. */
+export function setSpanFrames(
+  timing: Timing,
+  span: BeatSpan,
+  frames: number,
+  behind: Behind,
+  spans: readonly BeatSpan[] = beatSpans(timing),
+): Retimed {
+  const at = spans.findIndex((s) => s.from.id === span.from.id && s.to.id === span.to.id);
+  assert(at >= 0, `span ${span.from.id} – ${span.to.id} is not of this shot`);
+  const next = behind === 'absorb' ? spans[at + 1] : undefined;
+  const most = next ? span.frames + next.frames - next.fewest : Number.POSITIVE_INFINITY;
+  const wanted = Math.max(span.fewest, Math.min(most, Math.round(frames)));
+  const by = wanted - span.frames;
+  const anchors = [
+    { beat: span.from, by: 0 },
+    { beat: span.to, by },
+  ];
+  if (next) anchors.push({ beat: next.to, by: 0 });
+  return rewarp(timing, anchors);
+}
+
+/**
+ * Holds the pose of a frame for `frames` more. 'ripple': what follows comes later; 'absorb': the movement up to the next beat is
+ * tightened, as far as it goes.
+ */
+export function layHold(timing: Timing, atFrame: number, frames: number, behind: Behind): Retimed {
+  const fps = fpsOf(timing.choices.rate);
+  const { map } = timing;
+  const beats = beatsOf(timing);
+  const shotSec = atFrame / fps;
+  const takeSec = timing.takeTimeSec[atFrame];
+  assert(takeSec !== undefined, `frame ${atFrame} outside the shot`);
+  const next = present(
+    beats.find((b) => b.frame > atFrame),
+    'beat behind a frame',
+  );
+  const room = behind === 'absorb' ? next.frame - atFrame - 1 : Number.POSITIVE_INFINITY;
+  const more = Math.max(0, Math.min(Math.round(frames), room));
+  if (more === 0) return unchanged(timing);
+  const laidSec = shotSec + more / fps;
+  const nextSec = behind === 'absorb' ? next.shotSec : next.shotSec + more / fps;
+  const stretch = (nextSec - laidSec) / (next.shotSec - shotSec);
+  const move = (sec: number) => {
+    if (sec <= shotSec + 1e-9) return sec;
+    return sec < next.shotSec ? laidSec + (sec - shotSec) * stretch : sec + nextSec - next.shotSec;
+  };
+  const knots = withKnots(map, [
+    { takeSec, shotSec },
+    { takeSec: next.takeSec, shotSec: next.shotSec },
+  ]).map((k) => ({ ...k, shotSec: move(k.shotSec) }));
+  knots.splice(
+    knots.findIndex((k) => k.shotSec > shotSec + 1e-9),
+    0,
+    { takeSec, shotSec: laidSec },
+  );
+  return {
+    retiming: { knots },
+    moves: [
+      { fromFrame: atFrame, toFrame: atFrame },
+      { fromFrame: atFrame + 1, toFrame: atFrame + 1 + more },
+      { fromFrame: next.frame, toFrame: behind === 'absorb' ? next.frame : next.frame + more },
+    ].filter((m, i, all) => i === 0 || m.fromFrame > present(all[i - 1], 'move before').fromFrame),
+  };
+}
+
+/** A hold long enough to be shortened, and how long it would stay. */
+export interface DeadTime {
+  readonly span: BeatSpan;
+  readonly keepFrames: number;
+}
+
+/**
+ * Holds that are longer than a pose needs: an actor waits, thinks and breathes where a puppet only stands. Those of more than
+ * `keepFrames`, longest first.
+ */
+export function deadTime(timing: Timing, keepFrames: number): DeadTime[] {
+  const keep = Math.max(1, Math.round(keepFrames));
+  return beatSpans(timing)
+    .filter((span) => span.kind === 'hold' && span.frames > keep)
+    .map((span) => ({ span, keepFrames: keep }))
+    .sort((a, b) => b.span.frames - a.span.frames);
+}
+
+/** Shortens holds as proposed; everything behind comes earlier. */
+export function trimDeadTime(timing: Timing, dead: readonly DeadTime[]): Retimed {
+  const wanted = new Map(dead.map((d) => [d.span.from.id, d.keepFrames]));
+  return setLengths(timing, (span) => wanted.get(span.from.id) ?? span.frames);
+}
+
+/**
+ * Makes the shot `frames` long by shortening or lengthening all spans alike; a hold is not shortened below what an audience
+ * needs to take a pose in (6 frames at 24 fps) as long as the movement can give the rest.
+ */
+export function fitToFrames(timing: Timing, frames: number): Retimed {
+  const spans = beatSpans(timing);
+  const registers = Math.round((registersFrames * fpsOf(timing.choices.rate)) / 24);
+  const floor = (s: BeatSpan) => (s.kind === 'hold' ? Math.min(s.frames, registers) : s.fewest);
+  const bare = (s: BeatSpan) => s.fewest;
+  const least = spans.reduce((sum, s) => sum + floor(s), 0);
+  const fewest = spans.reduce((sum, s) => sum + bare(s), 0);
+  const wanted = Math.max(fewest, Math.round(frames));
+  const least_ = wanted >= least ? floor : bare;
+  const lengthAt = (scale: number) => spans.reduce((sum, s) => sum + Math.max(least_(s), s.frames * scale), 0);
+  let low = 0;
+  let high = Math.max(2, (4 * wanted) / Math.max(1, timing.grid.frameCount));
+  for (let i = 0; i < 60; i++) {
+    const middle = (low + high) / 2;
+    if (lengthAt(middle) < wanted) low = middle;
+    else high = middle;
+  }
+  // Frames are whole: each beat is rounded from the sum before it, so that nothing adds up.
+  const lengths = new Map<string, number>();
+  let sum = 0;
+  let whole = 0;
+  for (const s of spans) {
+    sum += Math.max(least_(s), s.frames * high);
+    const to = Math.max(whole + Math.min(s.fewest, 1), Math.round(sum));
+    lengths.set(s.from.id, to - whole);
+    whole = to;
+  }
+  return setLengths(timing, (span) => lengths.get(span.from.id) ?? span.frames);
+}
+
+/** Gives a span the length that it has in the take. A hold that was laid in goes away. */
+export function backToOwn(timing: Timing, span: BeatSpan, behind: Behind): Retimed {
+  return setSpanFrames(timing, span, span.ownFrames, behind);
+}
+
+/** Takes everything back that was done to the shot's time. */
+export function allBackToOwn(timing: Timing): Retimed {
+  if (timing.map.isIdentity) return unchanged(timing);
+  const fps = fpsOf(timing.choices.rate);
+  const moves = beatsOf(timing).map((b) => ({
+    fromFrame: b.frame,
+    toFrame: Math.round((b.takeSec - timing.choices.startSec) * fps),
+  }));
+  return { retiming: ownTiming, moves };
+}
+
+/** Gives every span a length in frames. */
+function setLengths(timing: Timing, framesOf: (span: BeatSpan) => number): Retimed {
+  let by = 0;
+  const anchors = [{ beat: present(beatsOf(timing)[0], 'start'), by: 0 }];
+  for (const span of beatSpans(timing)) {
+    by += Math.max(span.fewest, framesOf(span)) - span.frames;
+    anchors.push({ beat: span.to, by });
+  }
+  return rewarp(timing, anchors);
+}
+
+function unchanged({ choices }: Timing): Retimed {
+  return { retiming: choices.retiming, moves: [] };
+}
+
+/**
+ * Moves beats by whole frames. Whole, because a beat lies somewhere within its frame, and keeps its place in it: so each stands
+ * on the frame that was asked for, however the frames of keys and holds are rounded.
+ * @param anchors rising. What lies between two goes along evenly, before the first nothing moves, behind the last all shifts with it.
+ */
+function rewarp(timing: Timing, anchors: readonly { beat: Beat; by: number }[]): Retimed {
+  if (anchors.every((a) => a.by === 0)) return unchanged(timing);
+  const fps = fpsOf(timing.choices.rate);
+  const warp = anchors.map(({ beat, by }) => ({ from: beat.shotSec, to: beat.shotSec + by / fps }));
+  const move = (sec: number): number => {
+    const after = warp.findIndex((w) => w.from >= sec - 1e-9);
+    const next = warp[after];
+    const before = after < 0 ? warp.at(-1) : warp[after - 1];
+    if (next && Math.abs(next.from - sec) < 1e-9) return next.to;
+    if (!before) return sec;
+    if (!next) return sec + before.to - before.from;
+    return before.to + ((sec - before.from) / (next.from - before.from)) * (next.to - before.to);
+  };
+  const knots = withKnots(
+    timing.map,
+    anchors.map(({ beat }) => ({ takeSec: beat.takeSec, shotSec: beat.shotSec })),
+  ).map((k) => ({ takeSec: k.takeSec, shotSec: move(k.shotSec) }));
+  return {
+    retiming: { knots },
+    moves: anchors.map(({ beat, by }) => ({ fromFrame: beat.frame, toFrame: beat.frame + by })),
+  };
+}
+
+/** The map's knots and some points of it as knots too, rising. Where an added one is at a knot, the knot stays. */
+function withKnots(map: TimeMap, points: readonly TimeKnot[]): TimeKnot[] {
+  const knots = [...map.knots];
+  for (const point of points) {
+    const isThere = knots.some((k) => Math.abs(k.shotSec - point.shotSec) < 1e-9);
+    if (!isThere) knots.push(point);
+  }
+  return knots.sort((a, b) => a.shotSec - b.shotSec || a.takeSec - b.takeSec);
+}
