@@ -36,6 +36,9 @@ export type Command =
   | 'markSwapped'
   | 'frameOnHeld'
   | 'frameBackHeld'
+  | 'tapBeat'
+  | 'beatHere'
+  | 'writeSaid'
   | 'help';
 
 /** One shortcut: the event's `key` (and modifiers), what it does, and how the help page says both. */
@@ -48,7 +51,7 @@ export interface Shortcut {
   readonly control?: boolean;
   readonly alt?: boolean;
   /** Means this on one screen only, where it comes before what the same key means elsewhere. */
-  readonly screen?: 'tracks';
+  readonly screen?: 'tracks' | 'timing';
   /** How the help page writes the keys. */
   readonly shown: string;
   readonly words: string;
@@ -128,6 +131,9 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'reachMore', key: ']', screen: 'tracks', shown: ']', words: '… one frame more' },
   { command: 'markHidden', key: 'h', screen: 'tracks', shown: 'H', words: 'Joint hidden from here; again: to here' },
   { command: 'markSwapped', key: 'x', screen: 'tracks', shown: 'X', words: 'Sides swapped from here; again: to here' },
+  { command: 'tapBeat', key: 't', screen: 'timing', shown: 'T', words: 'Tap the beat, playing or stopped' },
+  { command: 'beatHere', key: 'b', screen: 'timing', shown: 'B', words: 'The first beat falls on this frame' },
+  { command: 'writeSaid', key: 'n', screen: 'timing', shown: 'N', words: 'Write what is said from this frame on' },
   { command: 'help', key: '?', shown: '?', words: 'This list' },
 ];
 

@@ -2,6 +2,7 @@ import type { Footage } from '../base/footage.ts';
 import type { Soundtrack } from '../base/sound.ts';
 import { readSound } from '../ingest/sound.ts';
 import { findOnsets, type Onset } from '../timing/onsets.ts';
+import { Taps } from './timing/taps.svelte.ts';
 
 /** The sound of the take on screen: read beside everything else, never in its way. */
 export class TakeSound {
@@ -15,6 +16,8 @@ export class TakeSound {
   sentence = $state('');
   /** Where the sound can be heard from; null where it cannot. */
   source = $state.raw<{ readonly file: File; readonly firstStampSec: number } | null>(null);
+  /** Tapped along with it, or without. */
+  readonly taps = new Taps();
   #stop: AbortController | null = null;
 
   /** Where sounds begin. */
@@ -72,6 +75,7 @@ export class TakeSound {
   close(): void {
     this.#stop?.abort();
     this.#stop = null;
+    this.taps.clear();
     this.track = null;
     this.source = null;
     this.state = 'absent';

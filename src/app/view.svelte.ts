@@ -24,6 +24,10 @@ export class View {
   recordIsOpen = $state(false);
   showsSkeleton = $state(true);
   showsOnions = $state(false);
+  /** The take's sound is played along. */
+  hearsSound = $state(true);
+  /** ... also a frame's worth of it at each step. */
+  hearsFrames = $state(true);
   /** Hold each exposure as the audience would see it, or show every frame. */
   asExposed = $state(true);
   /** The joint being dragged on the picture, as it would be placed if it were let go now. */
