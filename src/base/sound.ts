@@ -1,4 +1,5 @@
 import { assert } from './assert.ts';
+import type { FrameRate } from './frameRate.ts';
 
 /**
  * A take's sound in brief: enough to draw it and to find where sounds begin, a hundredth of the sound's own size. Made by
@@ -43,6 +44,14 @@ export function soundBetween(sound: Soundtrack, fromSec: number, toSec: number):
     high = Math.max(high, sound.high[b]!);
   }
   return { low: low / soundFullScale, high: high / soundFullScale };
+}
+
+/** Beginnings of sounds are found to a few milliseconds: in this last share of a frame one belongs to the next. */
+const endOfFrame = 0.1;
+
+/** The frame that a sound belongs to which begins `shotSec` after the shot's start; negative before the shot. */
+export function soundFrame(rate: FrameRate, shotSec: number): number {
+  return Math.floor((shotSec * rate.frames) / rate.seconds + endOfFrame);
 }
 
 /** How the sound lies against the shot: it starts with the shot's first frame and is moved by the nudge, never stretched. */

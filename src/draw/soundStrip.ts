@@ -1,5 +1,12 @@
 import { type FrameRate, fpsOf } from '../base/frameRate.ts';
-import { type SoundPlace, type Soundtrack, soundBetween, soundShotSec, soundTakeSec } from '../base/sound.ts';
+import {
+  type SoundPlace,
+  type Soundtrack,
+  soundBetween,
+  soundFrame,
+  soundShotSec,
+  soundTakeSec,
+} from '../base/sound.ts';
 import type { Beat } from '../base/tempo.ts';
 import type { Onset } from '../timing/onsets.ts';
 import { clipText } from './fitText.ts';
@@ -27,11 +34,11 @@ export interface SoundStripStyle {
   readonly scale: FrameScale;
 }
 
-const band = { beats: 11, wave: 34, dialogue: 17 } as const;
-const beatText: TextStyle = { size: 9.5, font: 'mono', weight: 400 };
-const spoken: TextStyle = { size: 12.5, font: 'text', weight: 700 };
+const band = { beats: 16, wave: 36, dialogue: 17 } as const;
+const beatText: TextStyle = { size: 10.5, font: 'mono', weight: 700 };
+const spoken: TextStyle = { size: 12, font: 'text', weight: 400 };
 /** Faint sounds are to be seen beside loud ones: the wave's height goes with loudness to this power. */
-const heightPower = 0.6;
+const heightPower = 0.75;
 /** A recording whose loudest moment is below this, −46 dB, is drawn as what it is: nearly nothing. */
 const leastLoudest = 0.005;
 
@@ -110,7 +117,7 @@ function drawBeats({ beats, rate }: SoundLane, { scale }: SoundStripStyle, floor
       textMark(`beat-${beat.number}`, x, band.beats - 3.5, String(beat.number + 1), {
         ...beatText,
         anchor: 'middle',
-        colour: 'quiet',
+        colour: 'mark',
         role: 'beat',
         label: `beat ${beat.number + 1}, frame ${beat.frame + 1}`,
       }),
@@ -128,8 +135,10 @@ function drawOnsets(
   if (!sound) return [];
   const fps = fpsOf(rate);
   return onsets.flatMap((onset, i) => {
-    const at = soundShotSec(place, onset.takeSec) * fps;
-    if (at < 0 || at >= frameCount) return [];
+    const shotSec = soundShotSec(place, onset.takeSec);
+    const at = shotSec * fps;
+    const frame = soundFrame(rate, shotSec);
+    if (frame < 0 || frame >= frameCount) return [];
     const x = scale.x(at);
     const r = 1.8 + 1.8 * onset.strength;
     const pin = new PathPen()
@@ -150,7 +159,7 @@ function drawOnsets(
         stroke: 'ink',
         strokeWidth: 1.4,
         role: 'onset',
-        label: `a sound begins at frame ${Math.floor(at + 1e-6) + 1}`,
+        label: `a sound begins at frame ${frame + 1}`,
       }),
     ];
   });
@@ -160,17 +169,21 @@ function drawOnsets(
 function drawDialogue({ dialogue, frameCount }: SoundLane, { scale }: SoundStripStyle, height: number): Mark[] {
   return dialogue.flatMap(({ frameIndex, text }, i) => {
     const x = scale.x(frameIndex);
-    const room = scale.x(Math.min(frameCount, dialogue[i + 1]?.frameIndex ?? frameCount)) - x - 6;
+    const room = scale.x(Math.min(frameCount, dialogue[i + 1]?.frameIndex ?? frameCount)) - x - 1;
     const line = clipText(text, room, spoken, measureBundled);
     return [
-      pathMark(`said-${frameIndex}-tick`, new PathPen().line(x, height - band.dialogue + 2, x, height - 2).toString(), {
-        stroke: 'ink',
-        strokeWidth: 1.2,
-      }),
+      pathMark(
+        `said-${frameIndex}-tick`,
+        new PathPen().line(x, height - band.dialogue, x, height - band.dialogue + 4).toString(),
+        {
+          stroke: 'ink',
+          strokeWidth: 1.2,
+        },
+      ),
       ...(line === ''
         ? []
         : [
-            textMark(`said-${frameIndex}`, x + 3, height - 4.5, line, {
+            textMark(`said-${frameIndex}`, x + 0.5, height - 3, line, {
               ...spoken,
               role: 'dialogue',
               label: `frame ${frameIndex + 1}: ${text}`,

@@ -19,7 +19,8 @@ export const accentLeadFrames24 = 3;
 
 /**
  * Which keys could move onto a beat: to the nearest one, `leadFrames` ahead of it, where that is at most `mostFrames` away. A beat
- * takes one key, the nearest; keys keep their order, and one that stands right is not named. Rising frames.
+ * takes one key, the nearest; keys keep their order; one that stands right is not named, nor the pose that the shot begins with.
+ * Rising frames.
  */
 export function snapToBeats(
   keys: readonly Key[],
@@ -29,6 +30,7 @@ export function snapToBeats(
   frameCount: number,
 ): SnapProposal[] {
   const wanted = keys.flatMap((key) => {
+    if (key.frameIndex === 0) return [];
     const near = beats.reduce<Beat | null>((best, beat) => {
       const away = Math.abs(beat.frame - leadFrames - key.frameIndex);
       return best === null || away < Math.abs(best.frame - leadFrames - key.frameIndex) ? beat : best;
@@ -48,16 +50,19 @@ export function snapToBeats(
         (Math.abs(other.byFrames) === Math.abs(w.byFrames) && other.key.frameIndex > w.key.frameIndex),
     ),
   );
-  const placeOf = new Map(nearest.map((w) => [w.key, w.toFrame]));
-  return nearest
-    .filter((w) => w.byFrames !== 0)
-    .filter((w) => {
-      // Whoever stays behind or goes along must still stand on the same side.
-      const at = keys.indexOf(w.key);
-      const before = keys[at - 1];
-      const after = keys[at + 1];
-      const isAfterBefore = !before || (placeOf.get(before) ?? before.frameIndex) < w.toFrame;
-      const isBeforeAfter = !after || (placeOf.get(after) ?? after.frameIndex) > w.toFrame;
-      return isAfterBefore && isBeforeAfter;
-    });
+  let kept = nearest.filter((w) => w.byFrames !== 0);
+  for (;;) {
+    // Whoever stays behind must still stand on the same side; leaving one out may hem in another, so once more.
+    const fitting = kept.filter((w) => keepsOrder(w, keys, kept));
+    if (fitting.length === kept.length) return kept;
+    kept = fitting;
+  }
+}
+
+function keepsOrder(w: SnapProposal, keys: readonly Key[], moved: readonly SnapProposal[]): boolean {
+  const place = (key: Key) => moved.find((m) => m.key === key)?.toFrame ?? key.frameIndex;
+  const at = keys.indexOf(w.key);
+  const before = keys[at - 1];
+  const after = keys[at + 1];
+  return (!before || place(before) < w.toFrame) && (!after || place(after) > w.toFrame);
 }

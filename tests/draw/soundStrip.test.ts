@@ -52,7 +52,7 @@ describe('layOutSoundStrip', () => {
     const named = scene.marks.filter((m) => m.role === 'beat' && m.kind === 'text');
     expect(named.map((m) => (m.kind === 'text' ? m.text : ''))).toEqual(['1', '2', '3', '4', '5', '6', '7', '8']);
     const said = scene.marks.find((m) => m.role === 'dialogue');
-    expect(said?.kind === 'text' ? said.x : 0).toBeCloseTo(style.scale.x(12) + 3, 6);
+    expect(said?.kind === 'text' ? said.x : 0).toBeCloseTo(style.scale.x(12) + 0.5, 6);
     expect(scene.summary).toContain('no sound');
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { soundBetween, soundEndSec, soundShotSec, soundTakeSec } from '../../src/base/sound.ts';
+import { soundBetween, soundEndSec, soundFrame, soundShotSec, soundTakeSec } from '../../src/base/sound.ts';
 import { SoundEnvelope } from '../../src/ingest/soundEnvelope.ts';
 import { Spectrum } from '../../src/ingest/spectrum.ts';
 import { click, madeRate, mix, soundtrackOf, tone } from '../madeSound.ts';
@@ -86,6 +86,12 @@ describe('SoundEnvelope', () => {
   it('is nothing where nothing came in', () => {
     expect(new SoundEnvelope(madeRate).finish(about)).toBeNull();
   });
+});
+
+it('a sound belongs to the frame it begins in, found a few milliseconds early or not', () => {
+  const rate = { frames: 24, seconds: 1 };
+  expect([1.99, 1.998, 2, 2.002, 2.03, 2.041].map((sec) => soundFrame(rate, sec))).toEqual([47, 48, 48, 48, 48, 49]);
+  expect(soundFrame(rate, -0.01)).toBe(-1);
 });
 
 it('sound stays at the shot’s time: only trim and nudge move it', () => {

@@ -1,5 +1,5 @@
-import { frameAt, frameStartSec } from '../../base/frameRate.ts';
-import { type SoundPlace, soundShotSec } from '../../base/sound.ts';
+import { frameStartSec } from '../../base/frameRate.ts';
+import { type SoundPlace, soundFrame, soundShotSec } from '../../base/sound.ts';
 import { type Beat, beatsIn, fastestTempo, slowestTempo } from '../../base/tempo.ts';
 import type { SoundLane } from '../../draw/soundStrip.ts';
 import type { Onset } from '../../timing/onsets.ts';
@@ -35,7 +35,7 @@ export function cuesOf(session: Session): Cue[] {
   const count = session.grid?.frameCount ?? 0;
   return session.sound.onsets.flatMap((onset) => {
     const shotSec = soundShotSec(place, onset.takeSec);
-    const frame = frameAt(session.book.rate, shotSec);
+    const frame = soundFrame(session.book.rate, shotSec);
     return frame >= 0 && frame < count ? [{ onset, shotSec, frame }] : [];
   });
 }
