@@ -139,12 +139,23 @@ export function allHolds(rests: readonly Hold[], map: TimeMap, fps: number, fram
   return holds.sort((a, b) => a.firstFrame - b.firstFrame);
 }
 
+/** A tenth of a frame: what the estimate of a rest's ends is not sure of anyway. */
+const slack = 0.1;
+
+/** The first frame of a hold that begins at `from`, in frames that are not rounded. */
+export function firstHeldFrame(from: number): number {
+  return Math.ceil(from - slack);
+}
+
+/** The last frame of a hold that ends at `to`, in frames that are not rounded. */
+export function lastHeldFrame(to: number): number {
+  return Math.floor(to + slack);
+}
+
 /** @param from and `to` frames, not rounded. */
 function holdBetween(rest: Rest, from: number, to: number, fps: number, frameCount: number): Hold | null {
-  // A tenth of a frame: what the estimate of the rest's ends is not sure of anyway.
-  const slack = 0.1;
-  const firstFrame = Math.max(0, Math.ceil(from - slack));
-  const last = Math.min(frameCount - 1, Math.floor(to + slack));
+  const firstFrame = Math.max(0, firstHeldFrame(from));
+  const last = Math.min(frameCount - 1, lastHeldFrame(to));
   const frames = last - firstFrame + 1;
   if (frames < 2) return null;
   const at24 = (frames * 24) / fps;

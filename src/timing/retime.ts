@@ -1,6 +1,6 @@
 import { assert, present } from '../base/assert.ts';
-import { fpsOf } from '../base/frameRate.ts';
-import { registersFrames } from './holds.ts';
+import { fpsOf, framesIn } from '../base/frameRate.ts';
+import { firstHeldFrame, lastHeldFrame, registersFrames } from './holds.ts';
 import { ownTiming, type Retiming, type TimeKnot, type TimeMap } from './timeMap.ts';
 import type { Timing } from './timing.ts';
 
@@ -25,6 +25,8 @@ export interface Beat {
   /** "start", "end", "key " or "leave " with the id or the take's milliseconds. Stable while the same pose is meant. */
   readonly id: string;
   readonly frame: number;
+  /** Where it stands in the take's own timing, frames from the shot's start. */
+  readonly ownFrame: number;
   readonly takeSec: number;
   /** Exactly, seconds from the shot's start: up to a frame beside `frame`. */
   readonly shotSec: number;
@@ -36,30 +38,49 @@ export interface BeatSpan {
   readonly to: Beat;
   readonly kind: 'move' | 'hold';
   readonly frames: number;
-  /** As the take has it, frames; 0 for a hold that was laid in. */
+  /** As the take has it, frames; 1 for a hold that the animator laid in: the frame whose pose it holds. */
   readonly ownFrames: number;
-  /** Fewest frames it may have: 1, or 0 for a hold that was laid in and can go away again. */
-  readonly fewest: number;
+  /** A hold that the take does not have at all. */
+  readonly isLaid: boolean;
 }
 
 /** The beats of a shot, rising by frame, no two on one. First the shot's start, last its end. */
 export function beatsOf(timing: Timing): Beat[] {
-  const { map, choices, grid } = timing;
-  const start: Beat = { id: 'start', frame: 0, takeSec: choices.startSec, shotSec: 0 };
-  const end: Beat = { id: 'end', frame: grid.frameCount, takeSec: choices.endSec, shotSec: map.lengthSec };
-  const found: Beat[] = timing.keys.map((key) => ({
-    id: `key ${key.id}`,
-    frame: key.frameIndex,
-    takeSec: key.anchorSec,
-    shotSec: map.shotAt(key.anchorSec),
-  }));
-  for (const hold of timing.holds) {
+  const { map, choices, grid, holds } = timing;
+  const fps = fpsOf(choices.rate);
+  const own = (takeSec: number) => (takeSec - choices.startSec) * fps;
+  const start: Beat = { id: 'start', frame: 0, ownFrame: 0, takeSec: choices.startSec, shotSec: 0 };
+  const end: Beat = {
+    id: 'end',
+    frame: grid.frameCount,
+    ownFrame: framesIn(choices.rate, choices.endSec - choices.startSec),
+    takeSec: choices.endSec,
+    shotSec: map.lengthSec,
+  };
+  const found: Beat[] = timing.keys.map((key) => {
+    const settles = holds.some((h) => h.firstFrame === key.frameIndex && h.fromSec === key.anchorSec);
+    return {
+      id: `key ${key.id}`,
+      frame: key.frameIndex,
+      ownFrame: settles ? firstHeldFrame(own(key.anchorSec)) : Math.round(own(key.anchorSec)),
+      takeSec: key.anchorSec,
+      shotSec: map.shotAt(key.anchorSec),
+    };
+  });
+  for (const hold of holds) {
     const id = Math.round(hold.toSec * 1000);
     found.push(
-      { id: `hold ${id}`, frame: hold.firstFrame, takeSec: hold.fromSec, shotSec: map.shotAt(hold.fromSec) },
+      {
+        id: `hold ${id}`,
+        frame: hold.firstFrame,
+        ownFrame: firstHeldFrame(own(hold.fromSec)),
+        takeSec: hold.fromSec,
+        shotSec: map.shotAt(hold.fromSec),
+      },
       {
         id: `leave ${id}`,
         frame: hold.firstFrame + hold.frames,
+        ownFrame: lastHeldFrame(own(hold.toSec)) + 1,
         takeSec: hold.toSec,
         shotSec: map.lastShotAt(hold.toSec),
       },
@@ -79,7 +100,6 @@ export function beatsOf(timing: Timing): Beat[] {
 /** The spans between a shot's beats; they tile it. */
 export function beatSpans(timing: Timing): BeatSpan[] {
   const beats = beatsOf(timing);
-  const fps = fpsOf(timing.choices.rate);
   return beats.slice(1).map((to, i) => {
     const from = present(beats[i], 'beat');
     const isHold = timing.holds.some((h) => from.frame >= h.firstFrame && to.frame <= h.firstFrame + h.frames);
@@ -89,8 +109,8 @@ export function beatSpans(timing: Timing): BeatSpan[] {
       to,
       kind: isHold ? 'hold' : 'move',
       frames: to.frame - from.frame,
-      ownFrames: Math.round((to.takeSec - from.takeSec) * fps),
-      fewest: isLaid ? 0 : 1,
+      ownFrames: isLaid ? 1 : to.ownFrame - from.ownFrame,
+      isLaid,
     };
   });
 }
@@ -118,15 +138,15 @@ export function setSpanFrames(
   const at = spans.findIndex((s) => s.from.id === span.from.id && s.to.id === span.to.id);
   assert(at >= 0, `span ${span.from.id} – ${span.to.id} is not of this shot`);
   const next = behind === 'absorb' ? spans[at + 1] : undefined;
-  const most = next ? span.frames + next.frames - next.fewest : Number.POSITIVE_INFINITY;
-  const wanted = Math.max(span.fewest, Math.min(most, Math.round(frames)));
+  const most = next ? span.frames + next.frames - 1 : Number.POSITIVE_INFINITY;
+  const wanted = Math.max(1, Math.min(most, Math.round(frames)));
   const by = wanted - span.frames;
-  const anchors = [
+  const behindIt = spans.slice(at + 1).map((s) => ({ beat: s.to, by }));
+  return rewarp(timing, [
     { beat: span.from, by: 0 },
     { beat: span.to, by },
-  ];
-  if (next) anchors.push({ beat: next.to, by: 0 });
-  return rewarp(timing, anchors);
+    ...(next ? [{ beat: next.to, by: 0 }] : behindIt),
+  ]);
 }
 
 /**
@@ -141,10 +161,10 @@ export function layHold(timing: Timing, atFrame: number, frames: number, behind:
   const takeSec = timing.takeTimeSec[atFrame];
   assert(takeSec !== undefined, `frame ${atFrame} outside the shot`);
   const next = present(
-    beats.find((b) => b.frame > atFrame),
+    beats.find((b) => b.frame > atFrame && b.shotSec > shotSec + leastGap / fps),
     'beat behind a frame',
   );
-  const room = behind === 'absorb' ? next.frame - atFrame - 1 : Number.POSITIVE_INFINITY;
+  const room = behind === 'absorb' ? Math.floor(next.shotSec * fps - leastGap) - atFrame : Number.POSITIVE_INFINITY;
   const more = Math.max(0, Math.min(Math.round(frames), room));
   if (more === 0) return unchanged(timing);
   const laidSec = shotSec + more / fps;
@@ -164,7 +184,7 @@ export function layHold(timing: Timing, atFrame: number, frames: number, behind:
     { takeSec, shotSec: laidSec },
   );
   return {
-    retiming: { knots },
+    retiming: { knots: rising(knots) },
     moves: [
       { fromFrame: atFrame, toFrame: atFrame },
       { fromFrame: atFrame + 1, toFrame: atFrame + 1 + more },
@@ -204,13 +224,12 @@ export function trimDeadTime(timing: Timing, dead: readonly DeadTime[]): Retimed
 export function fitToFrames(timing: Timing, frames: number): Retimed {
   const spans = beatSpans(timing);
   const registers = Math.round((registersFrames * fpsOf(timing.choices.rate)) / 24);
-  const floor = (s: BeatSpan) => (s.kind === 'hold' ? Math.min(s.frames, registers) : s.fewest);
-  const bare = (s: BeatSpan) => s.fewest;
+  const floor = (s: BeatSpan) => (s.kind === 'hold' ? Math.min(s.frames, registers) : 1);
+  const bare = () => 1;
   const least = spans.reduce((sum, s) => sum + floor(s), 0);
-  const fewest = spans.reduce((sum, s) => sum + bare(s), 0);
-  const wanted = Math.max(fewest, Math.round(frames));
-  const least_ = wanted >= least ? floor : bare;
-  const lengthAt = (scale: number) => spans.reduce((sum, s) => sum + Math.max(least_(s), s.frames * scale), 0);
+  const wanted = Math.max(spans.length, Math.round(frames));
+  const shortest = wanted >= least ? floor : bare;
+  const lengthAt = (scale: number) => spans.reduce((sum, s) => sum + Math.max(shortest(s), s.frames * scale), 0);
   let low = 0;
   let high = Math.max(2, (4 * wanted) / Math.max(1, timing.grid.frameCount));
   for (let i = 0; i < 60; i++) {
@@ -223,8 +242,8 @@ export function fitToFrames(timing: Timing, frames: number): Retimed {
   let sum = 0;
   let whole = 0;
   for (const s of spans) {
-    sum += Math.max(least_(s), s.frames * high);
-    const to = Math.max(whole + Math.min(s.fewest, 1), Math.round(sum));
+    sum += Math.max(shortest(s), s.frames * high);
+    const to = Math.max(whole + 1, Math.round(sum));
     lengths.set(s.from.id, to - whole);
     whole = to;
   }
@@ -239,11 +258,7 @@ export function backToOwn(timing: Timing, span: BeatSpan, behind: Behind): Retim
 /** Takes everything back that was done to the shot's time. */
 export function allBackToOwn(timing: Timing): Retimed {
   if (timing.map.isIdentity) return unchanged(timing);
-  const fps = fpsOf(timing.choices.rate);
-  const moves = beatsOf(timing).map((b) => ({
-    fromFrame: b.frame,
-    toFrame: Math.round((b.takeSec - timing.choices.startSec) * fps),
-  }));
+  const moves = beatsOf(timing).map((b) => ({ fromFrame: b.frame, toFrame: b.ownFrame }));
   return { retiming: ownTiming, moves };
 }
 
@@ -252,7 +267,7 @@ function setLengths(timing: Timing, framesOf: (span: BeatSpan) => number): Retim
   let by = 0;
   const anchors = [{ beat: present(beatsOf(timing)[0], 'start'), by: 0 }];
   for (const span of beatSpans(timing)) {
-    by += Math.max(span.fewest, framesOf(span)) - span.frames;
+    by += Math.max(1, framesOf(span)) - span.frames;
     anchors.push({ beat: span.to, by });
   }
   return rewarp(timing, anchors);
@@ -262,15 +277,39 @@ function unchanged({ choices }: Timing): Retimed {
   return { retiming: choices.retiming, moves: [] };
 }
 
+/** Beats that follow each other stay this far apart, frames, so that time never runs backwards. */
+const leastGap = 0.2;
+
 /**
  * Moves beats by whole frames. Whole, because a beat lies somewhere within its frame, and keeps its place in it: so each stands
- * on the frame that was asked for, however the frames of keys and holds are rounded.
+ * on the frame that was asked for, however the frames of keys and holds are rounded. Where that would bring two too close, the
+ * later is put at its frame's beginning.
  * @param anchors rising. What lies between two goes along evenly, before the first nothing moves, behind the last all shifts with it.
  */
 function rewarp(timing: Timing, anchors: readonly { beat: Beat; by: number }[]): Retimed {
   if (anchors.every((a) => a.by === 0)) return unchanged(timing);
   const fps = fpsOf(timing.choices.rate);
-  const warp = anchors.map(({ beat, by }) => ({ from: beat.shotSec, to: beat.shotSec + by / fps }));
+  const warp: { from: number; to: number }[] = [];
+  const gapBefore = (i: number) => {
+    const [a, b] = [anchors[i - 1]?.beat, anchors[i]?.beat];
+    return a && b && b.takeSec - a.takeSec > 1e-9 ? leastGap / fps : 0;
+  };
+  for (const { beat, by } of anchors) {
+    const before = warp.at(-1);
+    const least = before && before.to + gapBefore(warp.length);
+    let to = beat.shotSec + by / fps;
+    if (least !== undefined && to < least && warp.length < anchors.length - 1) {
+      // A hold is left within its last frame, anything else stands at its own.
+      const stands = beat.frame + by - (beat.id.startsWith('leave') ? 1 : 0);
+      to = Math.max(least, stands / fps);
+    }
+    warp.push({ from: beat.shotSec, to });
+  }
+  // The last stays exact, since what lies behind goes with it: the others make room.
+  for (let i = warp.length - 2; i >= 0; i--) {
+    const [here, next] = [present(warp[i], 'beat'), present(warp[i + 1], 'beat')];
+    here.to = Math.min(here.to, next.to - gapBefore(i + 1));
+  }
   const move = (sec: number): number => {
     const after = warp.findIndex((w) => w.from >= sec - 1e-9);
     const next = warp[after];
@@ -285,7 +324,7 @@ function rewarp(timing: Timing, anchors: readonly { beat: Beat; by: number }[]):
     anchors.map(({ beat }) => ({ takeSec: beat.takeSec, shotSec: beat.shotSec })),
   ).map((k) => ({ takeSec: k.takeSec, shotSec: move(k.shotSec) }));
   return {
-    retiming: { knots },
+    retiming: { knots: rising(knots) },
     moves: anchors.map(({ beat, by }) => ({ fromFrame: beat.frame, toFrame: beat.frame + by })),
   };
 }
@@ -298,4 +337,15 @@ function withKnots(map: TimeMap, points: readonly TimeKnot[]): TimeKnot[] {
     if (!isThere) knots.push(point);
   }
   return knots.sort((a, b) => a.shotSec - b.shotSec || a.takeSec - b.takeSec);
+}
+
+/** Knots whose times never fall: where frames are so few that two would cross, the later waits for the earlier. */
+function rising(knots: readonly TimeKnot[]): TimeKnot[] {
+  let takeSec = Number.NEGATIVE_INFINITY;
+  let shotSec = Number.NEGATIVE_INFINITY;
+  return knots.map((k) => {
+    takeSec = Math.max(takeSec, k.takeSec);
+    shotSec = Math.max(shotSec, k.shotSec);
+    return { takeSec, shotSec };
+  });
 }

@@ -74,7 +74,7 @@ export function readStory(tracks: Tracks, choices: TimingChoices): Story {
   const poses = where.map((sample, i): ToldPose => {
     const into = i > 0 ? legs.leg(where[i - 1] ?? 0, sample).moves : null;
     const outOf = i + 1 < where.length ? legs.leg(sample, where[i + 1] ?? 0).moves : null;
-    const rest = between.has(sample) ? null : (rests[i] ?? null);
+    const rest = between.has(sample) ? null : lastingToTheEnd(rests[i] ?? null, samples, choices.endSec);
     const own =
       i === 0 || !into || between.has(sample) ? sample : reachedAt(samples, sample, into, rest === null ? outOf : null);
     // Limbs may settle into a hold one after another, but a key far from its hold would be no help on the set.
@@ -83,6 +83,12 @@ export function readStory(tracks: Tracks, choices: TimingChoices): Story {
     return { sample, reachedSec, between: between.has(sample), rest };
   });
   return { samples, at, legs, poses };
+}
+
+/** A rest that nothing follows lasts as long as the shot: the last picture stays on screen until then. */
+function lastingToTheEnd(rest: Rest | null, samples: PoseSamples, endSec: number): Rest | null {
+  const lastSec = samples.startSec + (samples.count - 1) * samples.stepSec;
+  return rest && rest.endSec >= lastSec - 1e-9 ? { ...rest, endSec: Math.max(rest.endSec, endSec) } : rest;
 }
 
 /** Breakdowns for legs that are still no single eased move, as samples; each saves `breakdownPrice` or more. */
