@@ -117,24 +117,28 @@ export function holdOf(rest: Rest, map: TimeMap, fps: number, frameCount: number
 }
 
 /**
- * The holds of a shot, rising: its rests, given as frames, and the holds that the animator laid into the movement. One that was laid
- * into a rest is part of that rest's.
+ * The holds of a shot, rising: its rests, given as frames, and the holds that the animator laid into the movement. One that
+ * was laid beside or into a rest makes one hold with it.
  */
 export function allHolds(rests: readonly Hold[], map: TimeMap, fps: number, frameCount: number): Hold[] {
-  const holds = [...rests];
+  let holds = [...rests];
   map.knots.forEach((knot, i) => {
     const next = map.knots[i + 1];
     if (!next || next.takeSec - knot.takeSec > 1e-9 || next.shotSec <= knot.shotSec) return;
-    const laid = holdBetween(
-      { startSec: knot.takeSec, endSec: knot.takeSec, kind: 'hold' },
-      knot.shotSec * fps,
-      next.shotSec * fps,
-      fps,
-      frameCount,
-    );
-    const isIn = (h: Hold) =>
-      laid && laid.firstFrame < h.firstFrame + h.frames && h.firstFrame < laid.firstFrame + laid.frames;
-    if (laid && !holds.some(isIn)) holds.push(laid);
+    const still: Rest = { startSec: knot.takeSec, endSec: knot.takeSec, kind: 'hold' };
+    const laid = holdBetween(still, knot.shotSec * fps, next.shotSec * fps, fps, frameCount);
+    if (!laid) return;
+    const touches = (h: Hold) =>
+      laid.firstFrame <= h.firstFrame + h.frames && h.firstFrame <= laid.firstFrame + laid.frames;
+    const joined = [laid, ...holds.filter(touches)];
+    const first = Math.min(...joined.map((h) => h.firstFrame));
+    const end = Math.max(...joined.map((h) => h.firstFrame + h.frames));
+    const rest: Rest = {
+      startSec: Math.min(...joined.map((h) => h.fromSec)),
+      endSec: Math.max(...joined.map((h) => h.toSec)),
+      kind: joined.some((h) => h.kind === 'movingHold') ? 'movingHold' : 'hold',
+    };
+    holds = [...holds.filter((h) => !touches(h)), ...[holdBetween(rest, first, end - 1, fps, frameCount) ?? []].flat()];
   });
   return holds.sort((a, b) => a.firstFrame - b.firstFrame);
 }

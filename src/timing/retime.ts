@@ -257,7 +257,7 @@ export function backToOwn(timing: Timing, span: BeatSpan, behind: Behind): Retim
 
 /** Takes everything back that was done to the shot's time. */
 export function allBackToOwn(timing: Timing): Retimed {
-  if (timing.map.isIdentity) return unchanged(timing);
+  if (timing.map.isIdentity) return { retiming: ownTiming, moves: [] };
   const moves = beatsOf(timing).map((b) => ({ fromFrame: b.frame, toFrame: b.ownFrame }));
   return { retiming: ownTiming, moves };
 }
