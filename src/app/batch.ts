@@ -6,6 +6,7 @@ import './batch.css';
 import { mount, unmount } from 'svelte';
 import { present } from '../base/assert.ts';
 import { failed, good, type Outcome } from '../base/failure.ts';
+import type { Footage } from '../base/footage.ts';
 import {
   type BatchJob,
   type BatchPlan,
@@ -16,11 +17,14 @@ import {
   progressHook,
 } from '../cli/batchJob.ts';
 import { TakeReader } from '../detect/client.ts';
+import { readSound } from '../ingest/sound.ts';
+import type { Heard } from '../plan/heard.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
 import { planJson } from '../plan/planJson.ts';
 import { sheetCsv } from '../plan/sheetCsv.ts';
 import { choicesOf, newBook } from '../project/book.ts';
 import { computeTiming } from '../timing/computeTiming.ts';
+import { findOnsets } from '../timing/onsets.ts';
 import { fitTracks } from '../track/fitTracks.ts';
 import { pictureAt } from './pictureAt.ts';
 import PrintedPages from './sheet/PrintedPages.svelte';
@@ -44,7 +48,7 @@ async function plan(job: BatchJob): Promise<BatchReply<BatchPlan>> {
   shownPages = null;
   const reading = await readFiles(job);
   if (!reading.ok) return { ok: false, sentence: reading.failure.sentence };
-  const made = planOf(reading.value, job);
+  const made = planOf(reading.value, await hear(reading.value.footage), job);
   if (!made.ok) return { ok: false, sentence: made.failure.sentence };
   const { timing, doubts, detector } = made.value;
   await layOutPages(made.value, job);
@@ -88,7 +92,15 @@ async function readFiles(job: BatchJob): Promise<Outcome<BatchReading>> {
   return good({ footage, sightings });
 }
 
-function planOf({ footage, sightings }: BatchReading, job: BatchJob): Outcome<Plan> {
+/** The take's sound, where it has any that can be read; a plan needs none. */
+async function hear({ codec, firstStampSec, endSec }: Footage): Promise<Heard | null> {
+  const file = input.files?.[0];
+  if (!file || codec === 'stills') return null;
+  const outcome = await readSound({ file, firstStampSec, endSec });
+  return outcome.ok && outcome.value ? { track: outcome.value, onsets: findOnsets(outcome.value) } : null;
+}
+
+function planOf({ footage, sightings }: BatchReading, heard: Heard | null, job: BatchJob): Outcome<Plan> {
   if (sightings.readCount < leastPictures) return { ok: false, failure: tooShort(sightings.readCount) };
   const book = {
     ...newBook(job.shotName),
@@ -99,7 +111,7 @@ function planOf({ footage, sightings }: BatchReading, job: BatchJob): Outcome<Pl
   const tracks = fitTracks(sightings, book.corrections, { mirrored: book.mirrored });
   if (tracks.joints.length === 0) return failed(nobodySeen.code, nobodySeen.sentence);
   const timing = computeTiming(tracks, choicesOf(book, 0, footage.endSec));
-  return good(buildPlan({ book, footage, sightings, tracks, timing }));
+  return good(buildPlan({ book, footage, sightings, tracks, timing, heard }));
 }
 
 /** Lays the printed pages into the document and waits for their pictures and fonts. */

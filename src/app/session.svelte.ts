@@ -126,7 +126,9 @@ export class Session {
   readonly plan = $derived.by<Plan | null>(() => {
     const { footage, sightings, timing, book } = this;
     const tracks = this.#timed;
-    return footage && sightings && tracks && timing ? buildPlan({ book, footage, sightings, tracks, timing }) : null;
+    return footage && sightings && tracks && timing
+      ? buildPlan({ book, footage, sightings, tracks, timing, heard: this.sound.heard })
+      : null;
   });
 
   /** The frame whose picture is on screen while `frame` plays: the first of its exposure. */

@@ -1,6 +1,7 @@
 import type { Footage } from '../base/footage.ts';
 import type { Soundtrack } from '../base/sound.ts';
 import { readSound } from '../ingest/sound.ts';
+import type { Heard } from '../plan/heard.ts';
 import { findOnsets, type Onset } from '../timing/onsets.ts';
 import { Taps } from './timing/taps.svelte.ts';
 
@@ -22,6 +23,8 @@ export class TakeSound {
 
   /** Where sounds begin. */
   readonly onsets = $derived<readonly Onset[]>(this.track ? findOnsets(this.track) : []);
+  /** Both together, for the plan; null without sound. */
+  readonly heard = $derived<Heard | null>(this.track ? { track: this.track, onsets: this.onsets } : null);
   readonly busy = $derived(this.state === 'reading');
 
   /**

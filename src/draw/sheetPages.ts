@@ -6,6 +6,7 @@ import { type DraftPage, numberPages, type PageRoom, type PaperStyle, pageHead, 
 import { PathPen } from './pathPen.ts';
 import { type Mark, pathMark, type Scene, type TextStyle, textMark } from './scene.ts';
 import { layOutColumns, type SheetColumn } from './sheetColumns.ts';
+import { drawSheetSound, soundLaneWidth } from './sheetSound.ts';
 
 /** Height of the column headings, mm. */
 const headingHeight = 7.2;
@@ -14,6 +15,7 @@ const tallestRow = 4.2;
 
 /** Everything that the drawing of one page's rows needs. */
 interface RowsContext {
+  readonly plan: Plan;
   readonly sheet: Sheet;
   readonly style: PaperStyle;
   readonly columns: readonly SheetColumn[];
@@ -40,7 +42,7 @@ export function draftSheetPages(plan: Plan, style: PaperStyle): DraftPage[] {
   const pages: DraftPage[] = [];
   for (let first = 0; first < sheet.rows.length; first += sheet.rowsPerPage) {
     const last = Math.min(sheet.rows.length, first + sheet.rowsPerPage) - 1;
-    const context: RowsContext = { sheet, style, columns, room, top, rowHeight, first, last };
+    const context: RowsContext = { plan, sheet, style, columns, room, top, rowHeight, first, last };
     pages.push({
       title: `Exposure sheet, ${sheet.header.shot}`,
       summary: `Frames ${first + 1} to ${last + 1} of ${sheet.rows.length}, one row each.`,
@@ -119,7 +121,10 @@ function drawColumn(column: SheetColumn, context: RowsContext): Mark[] {
     case 'action':
       return drawWords(column, context, (row) => row.action);
     case 'sound':
-      return drawWords(column, context, (row) => row.dialogue);
+      return [
+        ...drawSheetSound(context.plan, column, context),
+        ...drawWords(column, context, (row) => row.dialogue, soundLaneWidth(context.plan)),
+      ];
     case 'camera':
       return drawWords(column, context, (row) => row.camera);
     case 'frame':
@@ -135,8 +140,13 @@ function drawColumn(column: SheetColumn, context: RowsContext): Mark[] {
   }
 }
 
-/** Words begin in their row and may run on over empty rows below, at most as far as the page goes. */
-function drawWords(column: SheetColumn, context: RowsContext, wordsOf: (row: SheetRow) => string): Mark[] {
+/** Words begin in their row and may run on over empty rows below, at most as far as the page goes; the right `takenWidth` mm are not theirs. */
+function drawWords(
+  column: SheetColumn,
+  context: RowsContext,
+  wordsOf: (row: SheetRow) => string,
+  takenWidth = 0,
+): Mark[] {
   const { sheet, style, rowHeight, first, last } = context;
   const marks: Mark[] = [];
   for (let k = first; k <= last; k++) {
@@ -147,7 +157,7 @@ function drawWords(column: SheetColumn, context: RowsContext, wordsOf: (row: She
     while (k + free <= last && wordsOf(sheet.rows[k + free]!) === '' && free < 6) free++;
     const isOurs = column.kind === 'action' && !row.actionIsWritten;
     const face: TextStyle = { size: Math.min(2.9, rowHeight * 0.92), font: 'text', weight: isOurs ? 400 : 700 };
-    const lines = wrapText(text, column.width - 2.4, free, face, style.measure);
+    const lines = wrapText(text, column.width - 2.4 - takenWidth, free, face, style.measure);
     for (const [i, line] of lines.entries()) {
       const y = baselineOf(context, k + i, face.size);
       const label = i === 0 ? `frame ${k + 1}, ${column.heading[0]}: ${text}` : '';

@@ -4,6 +4,7 @@ import type { Timing } from '../timing/timing.ts';
 import type { Doubt, Tracks } from '../track/motion.ts';
 import type { DetectorFacts, Sightings } from '../track/sighting.ts';
 import { type HingeAngle, planAngles } from './angles.ts';
+import type { Heard } from './heard.ts';
 import { type Move, planMoves } from './moves.ts';
 import { listPoses, type Pose } from './poses.ts';
 
@@ -14,6 +15,8 @@ export interface PlanInput {
   readonly sightings: Sightings;
   readonly tracks: Tracks;
   readonly timing: Timing;
+  /** Absent or null where the take has no sound, or it was not read. */
+  readonly heard?: Heard | null;
 }
 
 /** A doubt, with the frames of the shot that it touches. */
@@ -33,10 +36,12 @@ export interface Plan {
   readonly moves: readonly Move[];
   readonly angles: readonly HingeAngle[];
   readonly doubts: readonly PlacedDoubt[];
+  /** Null where the take has no sound. */
+  readonly heard: Heard | null;
 }
 
 /** Makes the plan of a shot. Pure: the same input gives the same plan. */
-export function buildPlan({ book, footage, sightings, tracks, timing }: PlanInput): Plan {
+export function buildPlan({ book, footage, sightings, tracks, timing, heard }: PlanInput): Plan {
   return {
     book,
     footage,
@@ -46,6 +51,7 @@ export function buildPlan({ book, footage, sightings, tracks, timing }: PlanInpu
     moves: planMoves(timing, tracks.doubts),
     angles: planAngles(timing),
     doubts: placeDoubts(tracks.doubts, timing.takeTimeSec, timing.mmPerPx),
+    heard: heard ?? null,
   };
 }
 

@@ -3,6 +3,7 @@ import { type Joint, joints } from '../base/joints.ts';
 import type { Key } from '../timing/timing.ts';
 import type { Doubt, JointPath } from '../track/motion.ts';
 import type { Plan } from './plan.ts';
+import { type RhythmJson, rhythmJson } from './rhythmJson.ts';
 
 /** A number, or null where nothing can be said: JSON has no NaN. */
 type MaybeNumber = number | null;
@@ -62,7 +63,7 @@ export interface PlanJson {
   /** Not filled yet: empty until a later version of Nudgebook computes them. */
   phases: never[];
   lags: never[];
-  rhythm: Record<string, never>;
+  rhythm: RhythmJson;
   arcFaults: never[];
   limits: never[];
   balance: never[];
@@ -139,7 +140,7 @@ export function planJson(plan: Plan): PlanJson {
     })),
     phases: [],
     lags: [],
-    rhythm: {},
+    rhythm: rhythmJson(plan),
     arcFaults: [],
     limits: [],
     balance: [],

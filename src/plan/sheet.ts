@@ -1,6 +1,7 @@
 import { type FrameRate, fpsOf } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
 import { feetAndFrames } from '../base/timecode.ts';
+import { beatsOfPlan, cuesOfPlan } from './heard.ts';
 import { clockHour } from './moves.ts';
 import type { Plan } from './plan.ts';
 import { exposureAtFrame } from './poses.ts';
@@ -37,6 +38,10 @@ export interface SheetRow {
   /** True when `action` is the animator's own. */
   readonly actionIsWritten: boolean;
   readonly dialogue: string;
+  /** The number (from 1) of the beat that falls on this frame; null = none. Beats before the first are 0 and less. */
+  readonly beat: number | null;
+  /** Does a sound begin in this frame? */
+  readonly isCue: boolean;
   readonly camera: string;
   /** In the order of the sheet's joints; empty in rows where no pose begins and in the first. */
   readonly moves: readonly RowMove[];
@@ -108,6 +113,8 @@ export function writeSheet(plan: Plan): Sheet {
   const exposureAt = exposureAtFrame(timing);
   const poseOfExposure = poses.flatMap((pose) => new Array<(typeof poses)[number]>(pose.exposureCount).fill(pose));
   const movesInto = groupMoves(plan, sheetJoints);
+  const beatAt = new Map(beatsOfPlan(plan).map((beat) => [beat.frame, beat.number + 1]));
+  const cueAt = new Set(cuesOfPlan(plan).map((cue) => cue.frame));
 
   const rows: SheetRow[] = [];
   for (let k = 0; k < grid.frameCount; k++) {
@@ -124,6 +131,8 @@ export function writeSheet(plan: Plan): Sheet {
       action: written || (key ? key.name || (key.reasons[0] ?? '') : ''),
       actionIsWritten: written !== '',
       dialogue: note?.dialogue ?? '',
+      beat: beatAt.get(k) ?? null,
+      isCue: cueAt.has(k),
       camera: note?.camera ?? '',
       moves: begins ? (movesInto.get(exposure) ?? []) : [],
       poseFrames: begins ? pose.frames : 0,

@@ -23,7 +23,19 @@ export function sheetCsv(plan: Plan): string {
     const name = jointWords(joint);
     return [`${name} mm`, `${name} o'clock`, `${name} doubtful`];
   });
-  const head = ['frame', 'take seconds', 'pose', 'mark', 'pose frames', 'action', 'sound', ...partColumns, 'camera'];
+  const head = [
+    'frame',
+    'take seconds',
+    'pose',
+    'mark',
+    'pose frames',
+    'action',
+    'sound',
+    'beat',
+    'sound begins',
+    ...partColumns,
+    'camera',
+  ];
   const lines = sheet.rows.map((row) =>
     csvLine([
       row.frameIndex + 1,
@@ -33,6 +45,8 @@ export function sheetCsv(plan: Plan): string {
       row.poseFrames || '',
       row.action,
       row.dialogue,
+      row.beat ?? '',
+      row.isCue ? 'yes' : '',
       ...sheet.joints.flatMap((_, i) => {
         const move = row.moves[i];
         if (!move) return ['', '', ''];

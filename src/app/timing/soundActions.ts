@@ -1,8 +1,8 @@
 import { frameStartSec } from '../../base/frameRate.ts';
-import { type SoundPlace, soundFrame, soundShotSec } from '../../base/sound.ts';
+import type { SoundPlace } from '../../base/sound.ts';
 import { type Beat, beatsIn, fastestTempo, slowestTempo } from '../../base/tempo.ts';
 import type { SoundLane } from '../../draw/soundStrip.ts';
-import type { Onset } from '../../timing/onsets.ts';
+import { type Cue, cuesIn } from '../../timing/cues.ts';
 import { moveBeat } from '../../timing/retime.ts';
 import type { SnapProposal } from '../../timing/snapToBeats.ts';
 import type { SoundChoices } from '../../timing/timing.ts';
@@ -20,24 +20,9 @@ export function laidBeats(session: Session): Beat[] {
   return beatsIn(session.book.rate, beatsPerMinute, firstBeatSec, session.grid.frameCount);
 }
 
-/** A sound that begins within the shot. */
-export interface Cue {
-  readonly onset: Onset;
-  /** On the shot's clock, seconds. */
-  readonly shotSec: number;
-  /** The frame on which it begins, from 0. */
-  readonly frame: number;
-}
-
 /** The sounds that begin within the shot, in order. */
 export function cuesOf(session: Session): Cue[] {
-  const place = soundPlaceOf(session);
-  const count = session.grid?.frameCount ?? 0;
-  return session.sound.onsets.flatMap((onset) => {
-    const shotSec = soundShotSec(place, onset.takeSec);
-    const frame = soundFrame(session.book.rate, shotSec);
-    return frame >= 0 && frame < count ? [{ onset, shotSec, frame }] : [];
-  });
+  return session.grid ? cuesIn(session.sound.onsets, soundPlaceOf(session), session.grid) : [];
 }
 
 /** Everything that the strip shows. */
