@@ -1,15 +1,14 @@
 import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
-import { type FrameGrid, gridTimesSec, layGrid } from '../base/frameGrid.ts';
+import type { FrameGrid } from '../base/frameGrid.ts';
 import type { ReadingDepth } from '../detect/poseModel.ts';
 import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
-import { type Book, choicesOf, newBook } from '../project/book.ts';
+import { type Book, newBook } from '../project/book.ts';
 import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile.ts';
 import { applyEdit, type Edit } from '../project/edits.ts';
 import { beginHistory, type History, record, redo, redoLabel, undo, undoLabel } from '../project/history.ts';
-import { computeTiming } from '../timing/computeTiming.ts';
-import type { Timing, TimingChoices } from '../timing/timing.ts';
+import type { Timing } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
 import { TrackFitter } from '../track/fitTracks.ts';
 import type { Tracks } from '../track/motion.ts';
@@ -19,6 +18,7 @@ import { pictureAt } from './pictureAt.ts';
 import { Playhead } from './playhead.svelte.ts';
 import { Reading } from './reading.svelte.ts';
 import { type OpenedBook, Shelf, type ShelvedBook } from './shelf.ts';
+import { type Clock, ShotTiming } from './shotTiming.svelte.ts';
 import { leastPictures, nobodySeen, tooShort } from './takeFailures.ts';
 import { showFootage, showTake, sourceOf, type TakeOnScreen } from './takeOnScreen.ts';
 import { TakeSound } from './takeSound.svelte.ts';
@@ -43,7 +43,7 @@ export interface Notice {
  * visible chain of everything computed from them.
  */
 export class Session {
-  screen = $state<Screen>('take');
+  #screen = $state<Screen>('take');
   notice = $state.raw<Notice | null>(null);
   /** Spoken by the live region. */
   spoken = $state('');
@@ -97,39 +97,64 @@ export class Session {
     return this.#fitter.fit(seen, corrections, { mirrored: this.#mirrored });
   });
 
-  /** The part of the take that is the shot, take seconds; always a real span within the take. */
-  readonly span = $derived.by<{ startSec: number; endSec: number }>(() => {
-    const last = this.footage?.endSec ?? 0;
-    const startSec = Math.min(Math.max(0, this.book.trimStartSec ?? 0), last);
-    const endSec = Math.min(last, this.book.trimEndSec ?? last);
-    return endSec > startSec ? { startSec, endSec } : { startSec: 0, endSec: last };
-  });
-  readonly grid = $derived.by<FrameGrid | null>(() =>
-    this.footage ? layGrid(this.book.rate, this.span.startSec, this.span.endSec) : null,
-  );
-  /** Take time at each frame, whether or not anything was read. */
-  readonly frameTimesSec = $derived<Float64Array>(this.grid ? gridTimesSec(this.grid) : new Float64Array(0));
-
-  #lastChoices: TimingChoices | null = null;
-  /** The same object as long as nothing that timing depends on has changed: a note typed on the sheet is no other timing. */
-  readonly #choices = $derived.by<TimingChoices>(() => {
-    const choices = choicesOf(this.book, this.span.startSec, this.span.endSec);
-    const last = this.#lastChoices;
-    const isSame =
-      last && Object.entries(choices).every(([name, value]) => last[name as keyof TimingChoices] === value);
-    if (!isSame) this.#lastChoices = choices;
-    return isSame ? last : choices;
-  });
   /** The tracks that timing is computed from: those of before, while joints are being put right. */
   readonly #timed = $derived<Tracks | null>(this.#tracksBefore ?? this.tracks);
-  readonly timing = $derived.by<Timing | null>(() => (this.#timed ? computeTiming(this.#timed, this.#choices) : null));
+  /** Footage and joints are looked at in the take's own time, and so is a shot whose original timing is asked for. */
+  readonly clock = $derived<Clock>(
+    this.#screen === 'take' || this.#screen === 'tracks' || this.view.showsOwnTiming ? 'take' : 'shot',
+  );
+  readonly #shot = new ShotTiming(() => ({
+    book: this.book,
+    footage: this.#footage,
+    tracks: this.#timed,
+    clock: this.clock,
+  }));
+  /** The part of the take that is the shot, take seconds; always a real span within the take. */
+  readonly span = $derived(this.#shot.span);
+  /** The frames on screen: the shot's, or the take's own (see `clock`). */
+  readonly grid = $derived<FrameGrid | null>(this.#shot.grid);
+  /** Take time at each frame on screen, whether or not anything was read; never falling. */
+  readonly frameTimesSec = $derived<Float64Array>(this.#shot.frameTimesSec);
+  /** What is computed about the frames on screen. */
+  readonly timing = $derived<Timing | null>(this.#shot.shown);
+  /** The shot as it is to be animated, whatever is on screen. */
+  readonly shotTiming = $derived<Timing | null>(this.#shot.ofShot);
+  /** The shot in the take's own time; the same object where nothing was done to time. */
+  readonly takeTiming = $derived<Timing | null>(this.#shot.ofTake);
   readonly plan = $derived.by<Plan | null>(() => {
-    const { footage, sightings, timing, book } = this;
+    const { footage, sightings, shotTiming: timing, book } = this;
     const tracks = this.#timed;
     return footage && sightings && tracks && timing
       ? buildPlan({ book, footage, sightings, tracks, timing, heard: this.sound.heard })
       : null;
   });
+
+  get screen(): Screen {
+    return this.#screen;
+  }
+
+  set screen(screen: Screen) {
+    this.#keepMoment(() => {
+      this.#screen = screen;
+    });
+  }
+
+  /** Shows the take's own timing instead of the shot's, or the shot's again. */
+  showOwnTiming(own: boolean): void {
+    this.#keepMoment(() => {
+      this.view.showsOwnTiming = own;
+    });
+  }
+
+  /** Where frames are counted otherwise afterwards, the playhead stays at the same moment of the take. */
+  #keepMoment(change: () => void): void {
+    const { clock } = this;
+    const sec = this.frameTimesSec[this.playhead.frame];
+    change();
+    if (this.clock === clock || sec === undefined) return;
+    const frame = this.frameTimesSec.findIndex((t) => t >= sec - 1e-6);
+    this.playhead.goTo(frame < 0 ? this.frameTimesSec.length - 1 : frame);
+  }
 
   /** The frame whose picture is on screen while `frame` plays: the first of its exposure. */
   shownFrame(frame: number): number {

@@ -15,6 +15,8 @@ export class View {
   theme = $state<Theme>(storedTheme());
   /** The joint whose path and numbers are shown on the Tracks screen. */
   joint = $state<Joint>('rightWrist');
+  /** The take's own timing is shown instead of the shot's, to compare. */
+  showsOwnTiming = $state(false);
   timingTab = $state<TimingTab>('poses');
   arcsTab = $state<ArcsTab>('paths');
   /** Joints whose arcs are drawn, at most `mostArcs`. */

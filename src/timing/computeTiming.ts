@@ -6,7 +6,7 @@ import { layExposures } from './exposures.ts';
 import { allHolds, holdOf } from './holds.ts';
 import { chooseKeys } from './keys.ts';
 import { resample } from './resample.ts';
-import { readStory } from './story.ts';
+import { readStory, type Story } from './story.ts';
 import type { Timing, TimingChoices } from './timing.ts';
 
 /**
@@ -14,8 +14,12 @@ import type { Timing, TimingChoices } from './timing.ts';
  * keys, exposures. Pure: the same input gives the same timing, and nothing of the animator's is overwritten.
  */
 export function computeTiming(tracks: Tracks, choices: TimingChoices): Timing {
+  return timingOf(tracks, readStory(tracks, choices), choices);
+}
+
+/** The same from a story that was read before: it depends on the tracks and on `StoryChoices` alone, and is most of the work. */
+export function timingOf(tracks: Tracks, story: Story, choices: TimingChoices): Timing {
   const { grid, map, takeTimeSec, motion } = resample(tracks, choices);
-  const story = readStory(tracks, choices);
   const fps = fpsOf(choices.rate);
   const placed = story.poses.map((pose) => ({
     pose,

@@ -51,8 +51,14 @@ const breakdownPrice = 4500;
 /** A hold may waver by this many of the smallest steps (1.5 mm of 0.3 mm): the trade's moving hold. */
 const straySteps = 5;
 
+/** The decisions on which a story depends. */
+export type StoryChoices = Pick<
+  TimingChoices,
+  'rate' | 'onFrames' | 'startSec' | 'endSec' | 'smallestStepMm' | 'puppetHeightMm'
+>;
+
 /** Reads poses and rests out of the tracks between the shot's ends. */
-export function readStory(tracks: Tracks, choices: TimingChoices): Story {
+export function readStory(tracks: Tracks, choices: StoryChoices): Story {
   const last = tracks.timesSec.at(-1) ?? choices.endSec;
   const samples = samplePoses(tracks, choices.startSec, Math.min(choices.endSec, Math.max(last, choices.startSec)));
   const fps = choices.rate.frames / choices.rate.seconds;

@@ -1,0 +1,105 @@
+import type { Footage } from '../base/footage.ts';
+import type { FrameGrid } from '../base/frameGrid.ts';
+import { framesIn } from '../base/frameRate.ts';
+import { type Book, choicesOf } from '../project/book.ts';
+import { timingOf } from '../timing/computeTiming.ts';
+import { shownTimesSec } from '../timing/resample.ts';
+import { readStory, type Story, type StoryChoices } from '../timing/story.ts';
+import { makeTimeMap, ownTiming, type TimeMap } from '../timing/timeMap.ts';
+import type { Timing, TimingChoices } from '../timing/timing.ts';
+import type { Tracks } from '../track/motion.ts';
+
+/** Frames may be counted along the shot as it is to be animated, or along the take as it was filmed. */
+export type Clock = 'shot' | 'take';
+
+/** What a shot's timing is computed from. */
+export interface TimedFrom {
+  readonly book: Book;
+  readonly footage: Footage | null;
+  readonly tracks: Tracks | null;
+  readonly clock: Clock;
+}
+
+/**
+ * The timing of the shot on screen, as a chain of derived links: what an edit does not touch is not computed again. The story
+ * (which poses, which rests) is most of the work and depends on few decisions; everything else follows in a few
+ * milliseconds.
+ */
+export class ShotTiming {
+  readonly #from: () => TimedFrom;
+  #lastChoices: TimingChoices | null = null;
+  #lastStoryChoices: StoryChoices | null = null;
+
+  /** @param from read anew whenever something of it changes. */
+  constructor(from: () => TimedFrom) {
+    this.#from = from;
+  }
+
+  readonly #footage = $derived.by(() => this.#from().footage);
+  readonly #tracks = $derived.by(() => this.#from().tracks);
+  readonly #clock = $derived.by(() => this.#from().clock);
+
+  /** The part of the take that is the shot, take seconds; always a real span within the take. */
+  readonly span = $derived.by<{ startSec: number; endSec: number }>(() => {
+    const last = this.#footage?.endSec ?? 0;
+    const { trimStartSec, trimEndSec } = this.#from().book;
+    const startSec = Math.min(Math.max(0, trimStartSec ?? 0), last);
+    const endSec = Math.min(last, trimEndSec ?? last);
+    return endSec > startSec ? { startSec, endSec } : { startSec: 0, endSec: last };
+  });
+
+  /** The same object as long as nothing that timing depends on has changed: a note typed on the sheet is no other timing. */
+  readonly #choices = $derived.by<TimingChoices>(() => {
+    const choices = choicesOf(this.#from().book, this.span.startSec, this.span.endSec);
+    this.#lastChoices = unlessSame(this.#lastChoices, choices);
+    return this.#lastChoices;
+  });
+  readonly #storyChoices = $derived.by<StoryChoices>(() => {
+    const { rate, onFrames, startSec, endSec, smallestStepMm, puppetHeightMm } = this.#choices;
+    const choices = { rate, onFrames, startSec, endSec, smallestStepMm, puppetHeightMm };
+    this.#lastStoryChoices = unlessSame(this.#lastStoryChoices, choices);
+    return this.#lastStoryChoices;
+  });
+  readonly #story = $derived.by<Story | null>(() =>
+    this.#tracks ? readStory(this.#tracks, this.#storyChoices) : null,
+  );
+
+  /** The shot as it is to be animated. */
+  readonly ofShot = $derived.by<Timing | null>(() =>
+    this.#tracks && this.#story ? timingOf(this.#tracks, this.#story, this.#choices) : null,
+  );
+  /** The same shot in the take's own time; the same object where nothing was done to time. */
+  readonly ofTake = $derived.by<Timing | null>(() => {
+    if (!this.#tracks || !this.#story || this.ofShot?.map.isIdentity) return this.ofShot;
+    return timingOf(this.#tracks, this.#story, {
+      ...this.#choices,
+      retiming: ownTiming,
+      // By hand, frames of the retimed shot are meant.
+      exposureSpans: [],
+      exposedFrames: [],
+    });
+  });
+  /** The one on screen. */
+  readonly shown = $derived(this.#clock === 'take' ? this.ofTake : this.ofShot);
+
+  readonly #map = $derived.by<TimeMap>(() => {
+    const { startSec, endSec } = this.span;
+    return makeTimeMap(this.#clock === 'take' ? ownTiming : this.#choices.retiming, startSec, endSec);
+  });
+  /** The frames on screen, whether or not anything was read; null without a take. */
+  readonly grid = $derived.by<FrameGrid | null>(() => {
+    if (!this.#footage) return null;
+    const { rate } = this.#choices;
+    return { rate, frameCount: framesIn(rate, this.#map.lengthSec), startSec: this.span.startSec };
+  });
+  /** Take time at each frame on screen, never falling. Shape [frame]. */
+  readonly frameTimesSec = $derived<Float64Array>(
+    this.grid ? shownTimesSec(this.grid, this.#map) : new Float64Array(0),
+  );
+}
+
+/** The object of before where the new one says the same. */
+function unlessSame<T extends object>(before: T | null, now: T): T {
+  const isSame = before && Object.entries(now).every(([name, value]) => before[name as keyof T] === value);
+  return isSame ? before : now;
+}
