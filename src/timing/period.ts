@@ -53,7 +53,7 @@ interface Columns {
  * first lag at which nearly all comes back is the period. Compared with their mirror image (left for right) they tell whether it
  * is made of two steps. Lags between frames follow from a parabola, and from the last repetition that is seen rather than the first.
  * @param motion evenly spaced; entries are frames of the shot. @param stepSec from frame to frame.
- * @param parts whose movement is asked for; default all joints. One marked point alone is taken as it goes, less a steady drift.
+ * @param parts whose movement is asked for; default the body's joints. One marked point alone is taken as it goes, less a steady drift.
  * @param between first and last frame to look at; default all.
  */
 export function periodOfMovement(
@@ -76,7 +76,7 @@ export function periodOfMovement(
 
   const typical = 2 * spreadOf(moved);
   if (!(typical > 0)) return null;
-  const curve = Float64Array.from({ length: farthest + 1 }, (_, lag) => unlike(moved, moved, lag) / typical);
+  const curve = new Curve(farthest, (lag) => unlike(moved, moved, lag) / typical);
   const lag = firstReturn(curve, shortest, longest);
   if (lag === null) return null;
   const frames = refine(curve, lag);
@@ -101,8 +101,11 @@ export function periodOfMovement(
   };
 }
 
-/** Joints that say nothing beside those they ride on. */
-const rides: ReadonlySet<Part> = new Set<Part>(['leftEye', 'rightEye', 'leftEar', 'rightEar', 'chin', 'neck', 'chest']);
+/** Joints that say little beside those they ride on. */
+const rides: ReadonlySet<Part> = new Set<Part>([
+  ...(['leftEye', 'rightEye', 'leftEar', 'rightEar', 'mouth', 'chin', 'neck', 'chest'] as const),
+  ...sideFollowers.flatMap(({ pair }) => pair),
+]);
 
 const partner: ReadonlyMap<Part, Part> = new Map(
   [...sidePairs, ...sideFollowers.map((f) => f.pair)].flatMap(([a, b]): [Part, Part][] => [
@@ -191,13 +194,31 @@ function unlike(a: Columns, b: Columns, lag: number): number {
   return Math.max(0, total);
 }
 
+/** How unlike itself a movement is by lag, worked out where it is asked for: it is needed at few of the long lags. */
+class Curve {
+  readonly #known = new Map<number, number>();
+
+  constructor(
+    readonly farthest: number,
+    private readonly unlikeAt: (lag: number) => number,
+  ) {}
+
+  /** 0 at lag 0, about 1 where nothing comes back; infinite beyond the farthest lag. */
+  at(lag: number): number {
+    if (lag > this.farthest) return Number.POSITIVE_INFINITY;
+    const known = this.#known.get(lag) ?? this.unlikeAt(lag);
+    this.#known.set(lag, known);
+    return known;
+  }
+}
+
 /** The first lag at which the curve returns nearly as low as it ever does, having been high before; null where it never does. */
-function firstReturn(curve: Float64Array, shortest: number, longest: number): number | null {
+function firstReturn(curve: Curve, shortest: number, longest: number): number | null {
   const dips: number[] = [];
   let highest = 0;
-  for (let lag = 1; lag <= longest && lag + 1 < curve.length; lag++) {
-    highest = Math.max(highest, curve[lag]!);
-    const isDip = curve[lag]! <= curve[lag - 1]! && curve[lag]! < curve[lag + 1]!;
+  for (let lag = 1; lag <= longest && lag < curve.farthest; lag++) {
+    highest = Math.max(highest, curve.at(lag));
+    const isDip = curve.at(lag) <= curve.at(lag - 1) && curve.at(lag) < curve.at(lag + 1);
     if (isDip && lag >= shortest && highest >= leastBetween) dips.push(lag);
   }
   const deepest = Math.min(...dips.map((lag) => bottom(curve, lag)));
@@ -205,16 +226,15 @@ function firstReturn(curve: Float64Array, shortest: number, longest: number): nu
 }
 
 /** The lag of the dip at `lag`, to a fraction of a frame; from its last repetition within the curve. */
-function refine(curve: Float64Array, lag: number): number {
+function refine(curve: Curve, lag: number): number {
   let frames = vertex(curve, lag);
-  for (let times = 2; times * frames < curve.length - 2; times++) {
+  for (let times = 2; times * frames < curve.farthest - 1; times++) {
     const near = Math.round(times * frames);
-    const reach = Math.max(1, Math.round(0.15 * frames));
+    const reach = Math.max(2, Math.round(0.08 * frames));
     let lowest = near;
-    for (let l = near - reach; l <= near + reach; l++)
-      if ((curve[l] ?? Number.POSITIVE_INFINITY) < curve[lowest]!) lowest = l;
+    for (let l = near - reach; l <= near + reach; l++) if (curve.at(l) < curve.at(lowest)) lowest = l;
     // A dip at the edge of where it may be, or one much shallower than the first, is not its repetition.
-    const isDip = Math.abs(lowest - near) < reach || reach === 1;
+    const isDip = Math.abs(lowest - near) < reach && lowest < curve.farthest;
     if (!isDip || bottom(curve, lowest) > bottom(curve, lag) + 0.25) break;
     frames = vertex(curve, lowest) / times;
   }
@@ -222,15 +242,15 @@ function refine(curve: Float64Array, lag: number): number {
 }
 
 /** Lowest point of the parabola through a dip and its neighbours. */
-function vertex(curve: Float64Array, lag: number): number {
-  const [a, b, c] = [curve[lag - 1]!, curve[lag]!, curve[lag + 1]!];
+function vertex(curve: Curve, lag: number): number {
+  const [a, b, c] = [curve.at(lag - 1), curve.at(lag), curve.at(lag + 1)];
   const bend = a - 2 * b + c;
   return bend > 0 ? lag + Math.max(-0.5, Math.min(0.5, (a - c) / (2 * bend))) : lag;
 }
 
 /** How low that parabola goes: between frames a dip is deeper than at them. */
-function bottom(curve: Float64Array, lag: number): number {
-  const [a, b, c] = [curve[lag - 1]!, curve[lag]!, curve[lag + 1] ?? curve[lag]!];
+function bottom(curve: Curve, lag: number): number {
+  const [a, b, c] = [curve.at(lag - 1), curve.at(lag), curve.at(lag + 1)];
   const bend = a - 2 * b + c;
   return Math.max(0, bend > 0 ? b - (a - c) ** 2 / (8 * bend) : b);
 }
@@ -239,13 +259,13 @@ function bottom(curve: Float64Array, lag: number): number {
  * Half the period, where after it the left side does what the right did and the pose itself is far from come back; null where the
  * sides do not take turns. As seen from the side (left for right) or from the front (and mirrored).
  */
-function stepWithin(c: Columns, curve: Float64Array, frames: number, typical: number): number | null {
+function stepWithin(c: Columns, curve: Curve, frames: number, typical: number): number | null {
   const half = Math.round(frames / 2);
   const mirrored = [swapped(c, 1), swapped(c, -1)].filter((m) => m !== null);
   if (mirrored.length === 0 || half < 1) return null;
   const lags = [half - 1, half, half + 1].filter((lag) => lag > 0 && lag < c.count - 1);
   const least = Math.min(...mirrored.flatMap((m) => lags.map((lag) => unlike(c, m, lag) / typical)));
-  return least < 0.4 && curve[half]! > 2 * least + 0.2 ? frames / 2 : null;
+  return least < 0.4 && curve.at(half) > 2 * least + 0.2 ? frames / 2 : null;
 }
 
 /** Every part in its partner's place, x times `sign`; null where no sides are known. */

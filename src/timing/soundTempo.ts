@@ -22,6 +22,8 @@ const favouredOctaves = 1;
 const onBeatSec = 0.05;
 /** ... and as close as this they say exactly where it is. */
 const exactSec = 0.02;
+/** So many sounds are tried as the one on the beat. */
+const mostTried = 12;
 /** Fewer beginnings than this are no tempo. */
 const leastOnsets = 4;
 /** Half of the strength must fall on the beats, else there is none to speak of. */
@@ -63,8 +65,9 @@ function favour(bpm: number): number {
 function likeness(heard: readonly Onset[], lagSec: number): number {
   const widthSec = 0.02;
   let sum = 0;
-  for (const [i, a] of heard.entries())
-    for (const b of heard.slice(i + 1)) {
+  for (let i = 0; i < heard.length; i++)
+    for (let j = i + 1; j < heard.length; j++) {
+      const [a, b] = [heard[i]!, heard[j]!];
       const away = (b.takeSec - a.takeSec - lagSec) / widthSec;
       if (away > 4) break;
       if (away > -4) sum += a.strength * b.strength * Math.exp((-away * away) / 4);
@@ -74,9 +77,10 @@ function likeness(heard: readonly Onset[], lagSec: number): number {
 
 /** The beat through the sounds near it; null when fewer than three are. */
 function throughBeats(heard: readonly Onset[], stepSec: number): { stepSec: number; phaseSec: number } | null {
-  // Every sound may be the one on the beat: take the one that most others agree with.
+  // Any of the clearest sounds may be the one on the beat: take the one that most others agree with.
   let best = { stepSec, phaseSec: 0, strength: -1 };
-  for (const { takeSec } of heard) {
+  const clearest = [...heard].sort((a, b) => b.strength - a.strength).slice(0, mostTried);
+  for (const { takeSec } of clearest) {
     let line: BeatLine = { step: stepSec, at: (beat) => takeSec + beat * stepSec };
     for (let pass = 0; pass < 2; pass++) {
       const near = nearBeats(heard, line, onBeatSec);
