@@ -13,6 +13,9 @@ export type Command =
   | 'removeKey'
   | 'keyEarlier'
   | 'keyLater'
+  | 'poseEarlier'
+  | 'poseLater'
+  | 'ownTiming'
   | 'undo'
   | 'redo'
   | 'screen1'
@@ -70,8 +73,11 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'keyBefore', key: 'ArrowUp', shown: '↑', words: 'Key pose before' },
   { command: 'pinKey', key: 'k', shown: 'K', words: 'Make this frame a key, or lock the key that is here' },
   { command: 'removeKey', key: 'Delete', shown: 'Delete', words: 'Take the key at this frame away' },
-  { command: 'keyEarlier', key: ',', shown: ',', words: 'Move the key at this frame one frame earlier' },
-  { command: 'keyLater', key: '.', shown: '.', words: 'Move the key at this frame one frame later' },
+  { command: 'keyEarlier', key: ',', shown: ',', words: 'The pose at this key falls one frame earlier' },
+  { command: 'keyLater', key: '.', shown: '.', words: 'The pose at this key falls one frame later' },
+  { command: 'poseEarlier', key: ',', alt: true, shown: 'Alt ,', words: 'The key is the pose one frame before' },
+  { command: 'poseLater', key: '.', alt: true, shown: 'Alt .', words: 'The key is the pose one frame on' },
+  { command: 'ownTiming', key: 'o', screen: 'timing', shown: 'O', words: 'The take as filmed, or the shot as retimed' },
   { command: 'undo', key: 'z', control: true, shown: 'Ctrl Z', words: 'Undo' },
   { command: 'redo', key: 'z', control: true, shift: true, shown: 'Ctrl Shift Z', words: 'Redo' },
   { command: 'screen1', key: '1', shown: '1', words: 'Take' },

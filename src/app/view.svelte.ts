@@ -1,6 +1,7 @@
 import type { Joint } from '../base/joints.ts';
 import type { DoubtSpan } from '../draw/doubtMarks.ts';
 import type { ArcFrame } from '../timing/arc.ts';
+import type { Behind } from '../timing/retime.ts';
 import type { Placement, SwappedPart } from '../track/correction.ts';
 import type { DoubtOrder } from '../track/doubtGroups.ts';
 import { applyTheme, storedTheme, type Theme } from './theme.ts';
@@ -17,6 +18,8 @@ export class View {
   joint = $state<Joint>('rightWrist');
   /** The take's own timing is shown instead of the shot's, to compare. */
   showsOwnTiming = $state(false);
+  /** What a change of time does to what follows. */
+  behind = $state<Behind>('ripple');
   timingTab = $state<TimingTab>('poses');
   arcsTab = $state<ArcsTab>('paths');
   /** Joints whose arcs are drawn, at most `mostArcs`. */

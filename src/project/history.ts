@@ -27,11 +27,15 @@ export function beginHistory(book: Book): History {
   return { book, past: [], future: [] };
 }
 
-/** The history after one more edit. What had been undone is dropped. Edits with the same `gesture` in a row merge into one step. */
+/**
+ * The history after one more edit. What had been undone is dropped. Edits with the same `gesture` in a row merge into one step. Of
+ * retimings in one gesture the last counts alone, as if it had been the first: a key that is dragged to and fro takes along what
+ * is written at frames once, not at every step.
+ */
 export function record(history: History, edit: Edit, gesture: string | null = null): History {
-  const book = applyEdit(history.book, edit);
   const last = history.past.at(-1);
   const merges = gesture !== null && last?.gesture === gesture && history.future.length === 0;
+  const book = applyEdit(merges && edit.kind === 'retime' ? last.before : history.book, edit);
   const past = merges ? history.past : [...history.past, { before: history.book, label: editLabel(edit), gesture }];
   return { book, past: past.slice(-mostSteps), future: [] };
 }

@@ -21,7 +21,7 @@ export interface Retimed {
 export type Behind = 'absorb' | 'ripple';
 
 /** A place in the shot that a change of time can move: where a key stands, a hold ends, or the shot does. */
-export interface Beat {
+export interface Anchor {
   /** "start", "end", "key " or "leave " with the id or the take's milliseconds. Stable while the same pose is meant. */
   readonly id: string;
   readonly frame: number;
@@ -32,10 +32,10 @@ export interface Beat {
   readonly shotSec: number;
 }
 
-/** What lies between two beats that follow each other. */
-export interface BeatSpan {
-  readonly from: Beat;
-  readonly to: Beat;
+/** What lies between two anchors that follow each other. */
+export interface ShotSpan {
+  readonly from: Anchor;
+  readonly to: Anchor;
   readonly kind: 'move' | 'hold';
   readonly frames: number;
   /** As the take has it, frames; 1 for a hold that the animator laid in: the frame whose pose it holds. */
@@ -44,20 +44,20 @@ export interface BeatSpan {
   readonly isLaid: boolean;
 }
 
-/** The beats of a shot, rising by frame, no two on one. First the shot's start, last its end. */
-export function beatsOf(timing: Timing): Beat[] {
+/** The anchors of a shot, rising by frame, no two on one. First the shot's start, last its end. */
+export function anchorsOf(timing: Timing): Anchor[] {
   const { map, choices, grid, holds } = timing;
   const fps = fpsOf(choices.rate);
   const own = (takeSec: number) => (takeSec - choices.startSec) * fps;
-  const start: Beat = { id: 'start', frame: 0, ownFrame: 0, takeSec: choices.startSec, shotSec: 0 };
-  const end: Beat = {
+  const start: Anchor = { id: 'start', frame: 0, ownFrame: 0, takeSec: choices.startSec, shotSec: 0 };
+  const end: Anchor = {
     id: 'end',
     frame: grid.frameCount,
     ownFrame: framesIn(choices.rate, choices.endSec - choices.startSec),
     takeSec: choices.endSec,
     shotSec: map.lengthSec,
   };
-  const found: Beat[] = timing.keys.map((key) => {
+  const found: Anchor[] = timing.keys.map((key) => {
     const settles = holds.some((h) => h.firstFrame === key.frameIndex && h.fromSec === key.anchorSec);
     return {
       id: `key ${key.id}`,
@@ -88,20 +88,20 @@ export function beatsOf(timing: Timing): Beat[] {
   }
   // A key says more than the start of its hold: it comes first in the list, and sorting keeps the order of equals.
   found.sort((a, b) => a.frame - b.frame);
-  const beats = [start];
-  for (const beat of found) {
-    const last = present(beats.at(-1), 'beat');
-    const isApart = beat.frame > last.frame && beat.shotSec > last.shotSec - 1e-9 && beat.takeSec >= last.takeSec;
-    if (isApart && beat.frame < end.frame) beats.push(beat);
+  const anchors = [start];
+  for (const anchor of found) {
+    const last = present(anchors.at(-1), 'anchor');
+    const isApart = anchor.frame > last.frame && anchor.shotSec > last.shotSec - 1e-9 && anchor.takeSec >= last.takeSec;
+    if (isApart && anchor.frame < end.frame) anchors.push(anchor);
   }
-  return [...beats, end];
+  return [...anchors, end];
 }
 
-/** The spans between a shot's beats; they tile it. */
-export function beatSpans(timing: Timing): BeatSpan[] {
-  const beats = beatsOf(timing);
-  return beats.slice(1).map((to, i) => {
-    const from = present(beats[i], 'beat');
+/** The spans between a shot's anchors; they tile it. */
+export function shotSpans(timing: Timing): ShotSpan[] {
+  const anchors = anchorsOf(timing);
+  return anchors.slice(1).map((to, i) => {
+    const from = present(anchors[i], 'anchor');
     const isHold = timing.holds.some((h) => from.frame >= h.firstFrame && to.frame <= h.firstFrame + h.frames);
     const isLaid = to.takeSec - from.takeSec < 1e-9;
     return {
@@ -116,11 +116,11 @@ export function beatSpans(timing: Timing): BeatSpan[] {
 }
 
 /**
- * Gives a beat another frame. With 'absorb' the spans on both sides give and take, so it stays between its neighbours; with
- * 'ripple' what lies behind goes along, and only the beat before bounds it. The shot's start cannot be moved; its end can be, by 'ripple'.
+ * Gives an anchor another frame. With 'absorb' the spans on both sides give and take, so it stays between its neighbours; with
+ * 'ripple' what lies behind goes along, and only the anchor before bounds it. The shot's start cannot be moved; its end can be, by 'ripple'.
  */
-export function moveBeat(timing: Timing, id: string, toFrame: number, behind: Behind): Retimed {
-  const spans = beatSpans(timing);
+export function moveAnchor(timing: Timing, id: string, toFrame: number, behind: Behind): Retimed {
+  const spans = shotSpans(timing);
   const at = spans.findIndex((s) => s.to.id === id);
   const span = spans[at];
   if (!span) return unchanged(timing);
@@ -130,10 +130,10 @@ export function moveBeat(timing: Timing, id: string, toFrame: number, behind: Be
 /** Gives a span another length, in frames. 'absorb': the span behind it gives or takes; the last span always ripples. */
 export function setSpanFrames(
   timing: Timing,
-  span: BeatSpan,
+  span: ShotSpan,
   frames: number,
   behind: Behind,
-  spans: readonly BeatSpan[] = beatSpans(timing),
+  spans: readonly ShotSpan[] = shotSpans(timing),
 ): Retimed {
   const at = spans.findIndex((s) => s.from.id === span.from.id && s.to.id === span.to.id);
   assert(at >= 0, `span ${span.from.id} – ${span.to.id} is not of this shot`);
@@ -141,28 +141,28 @@ export function setSpanFrames(
   const most = next ? span.frames + next.frames - 1 : Number.POSITIVE_INFINITY;
   const wanted = Math.max(1, Math.min(most, Math.round(frames)));
   const by = wanted - span.frames;
-  const behindIt = spans.slice(at + 1).map((s) => ({ beat: s.to, by }));
+  const behindIt = spans.slice(at + 1).map((s) => ({ anchor: s.to, by }));
   return rewarp(timing, [
-    { beat: span.from, by: 0 },
-    { beat: span.to, by },
-    ...(next ? [{ beat: next.to, by: 0 }] : behindIt),
+    { anchor: span.from, by: 0 },
+    { anchor: span.to, by },
+    ...(next ? [{ anchor: next.to, by: 0 }] : behindIt),
   ]);
 }
 
 /**
- * Holds the pose of a frame for `frames` more. 'ripple': what follows comes later; 'absorb': the movement up to the next beat is
+ * Holds the pose of a frame for `frames` more. 'ripple': what follows comes later; 'absorb': the movement up to the next anchor is
  * tightened, as far as it goes.
  */
 export function layHold(timing: Timing, atFrame: number, frames: number, behind: Behind): Retimed {
   const fps = fpsOf(timing.choices.rate);
   const { map } = timing;
-  const beats = beatsOf(timing);
+  const anchors = anchorsOf(timing);
   const shotSec = atFrame / fps;
   const takeSec = timing.takeTimeSec[atFrame];
   assert(takeSec !== undefined, `frame ${atFrame} outside the shot`);
   const next = present(
-    beats.find((b) => b.frame > atFrame && b.shotSec > shotSec + leastGap / fps),
-    'beat behind a frame',
+    anchors.find((b) => b.frame > atFrame && b.shotSec > shotSec + leastGap / fps),
+    'anchor behind a frame',
   );
   const room = behind === 'absorb' ? Math.floor(next.shotSec * fps - leastGap) - atFrame : Number.POSITIVE_INFINITY;
   const more = Math.max(0, Math.min(Math.round(frames), room));
@@ -195,7 +195,7 @@ export function layHold(timing: Timing, atFrame: number, frames: number, behind:
 
 /** A hold long enough to be shortened, and how long it would stay. */
 export interface DeadTime {
-  readonly span: BeatSpan;
+  readonly span: ShotSpan;
   readonly keepFrames: number;
 }
 
@@ -205,7 +205,7 @@ export interface DeadTime {
  */
 export function deadTime(timing: Timing, keepFrames: number): DeadTime[] {
   const keep = Math.max(1, Math.round(keepFrames));
-  return beatSpans(timing)
+  return shotSpans(timing)
     .filter((span) => span.kind === 'hold' && span.frames > keep)
     .map((span) => ({ span, keepFrames: keep }))
     .sort((a, b) => b.span.frames - a.span.frames);
@@ -222,9 +222,9 @@ export function trimDeadTime(timing: Timing, dead: readonly DeadTime[]): Retimed
  * needs to take a pose in (6 frames at 24 fps) as long as the movement can give the rest.
  */
 export function fitToFrames(timing: Timing, frames: number): Retimed {
-  const spans = beatSpans(timing);
+  const spans = shotSpans(timing);
   const registers = Math.round((registersFrames * fpsOf(timing.choices.rate)) / 24);
-  const floor = (s: BeatSpan) => (s.kind === 'hold' ? Math.min(s.frames, registers) : 1);
+  const floor = (s: ShotSpan) => (s.kind === 'hold' ? Math.min(s.frames, registers) : 1);
   const bare = () => 1;
   const least = spans.reduce((sum, s) => sum + floor(s), 0);
   const wanted = Math.max(spans.length, Math.round(frames));
@@ -237,7 +237,7 @@ export function fitToFrames(timing: Timing, frames: number): Retimed {
     if (lengthAt(middle) < wanted) low = middle;
     else high = middle;
   }
-  // Frames are whole: each beat is rounded from the sum before it, so that nothing adds up.
+  // Frames are whole: each anchor is rounded from the sum before it, so that nothing adds up.
   const lengths = new Map<string, number>();
   let sum = 0;
   let whole = 0;
@@ -251,63 +251,63 @@ export function fitToFrames(timing: Timing, frames: number): Retimed {
 }
 
 /** Gives a span the length that it has in the take. A hold that was laid in goes away. */
-export function backToOwn(timing: Timing, span: BeatSpan, behind: Behind): Retimed {
+export function backToOwn(timing: Timing, span: ShotSpan, behind: Behind): Retimed {
   return setSpanFrames(timing, span, span.ownFrames, behind);
 }
 
 /** Takes everything back that was done to the shot's time. */
 export function allBackToOwn(timing: Timing): Retimed {
   if (timing.map.isIdentity) return { retiming: ownTiming, moves: [] };
-  const moves = beatsOf(timing).map((b) => ({ fromFrame: b.frame, toFrame: b.ownFrame }));
+  const moves = anchorsOf(timing).map((b) => ({ fromFrame: b.frame, toFrame: b.ownFrame }));
   return { retiming: ownTiming, moves };
 }
 
 /** Gives every span a length in frames. */
-function setLengths(timing: Timing, framesOf: (span: BeatSpan) => number): Retimed {
+function setLengths(timing: Timing, framesOf: (span: ShotSpan) => number): Retimed {
   let by = 0;
-  const anchors = [{ beat: present(beatsOf(timing)[0], 'start'), by: 0 }];
-  for (const span of beatSpans(timing)) {
+  const shifts = [{ anchor: present(anchorsOf(timing)[0], 'start'), by: 0 }];
+  for (const span of shotSpans(timing)) {
     by += Math.max(1, framesOf(span)) - span.frames;
-    anchors.push({ beat: span.to, by });
+    shifts.push({ anchor: span.to, by });
   }
-  return rewarp(timing, anchors);
+  return rewarp(timing, shifts);
 }
 
 function unchanged({ choices }: Timing): Retimed {
   return { retiming: choices.retiming, moves: [] };
 }
 
-/** Beats that follow each other stay this far apart, frames, so that time never runs backwards. */
+/** Anchors that follow each other stay this far apart, frames, so that time never runs backwards. */
 const leastGap = 0.2;
 
 /**
- * Moves beats by whole frames. Whole, because a beat lies somewhere within its frame, and keeps its place in it: so each stands
+ * Moves anchors by whole frames. Whole, because an anchor lies somewhere within its frame, and keeps its place in it: so each stands
  * on the frame that was asked for, however the frames of keys and holds are rounded. Where that would bring two too close, the
  * later is put at its frame's beginning.
- * @param anchors rising. What lies between two goes along evenly, before the first nothing moves, behind the last all shifts with it.
+ * @param shifts rising. What lies between two goes along evenly, before the first nothing moves, behind the last all shifts with it.
  */
-function rewarp(timing: Timing, anchors: readonly { beat: Beat; by: number }[]): Retimed {
-  if (anchors.every((a) => a.by === 0)) return unchanged(timing);
+function rewarp(timing: Timing, shifts: readonly { anchor: Anchor; by: number }[]): Retimed {
+  if (shifts.every((a) => a.by === 0)) return unchanged(timing);
   const fps = fpsOf(timing.choices.rate);
   const warp: { from: number; to: number }[] = [];
   const gapBefore = (i: number) => {
-    const [a, b] = [anchors[i - 1]?.beat, anchors[i]?.beat];
+    const [a, b] = [shifts[i - 1]?.anchor, shifts[i]?.anchor];
     return a && b && b.takeSec - a.takeSec > 1e-9 ? leastGap / fps : 0;
   };
-  for (const { beat, by } of anchors) {
+  for (const { anchor, by } of shifts) {
     const before = warp.at(-1);
     const least = before && before.to + gapBefore(warp.length);
-    let to = beat.shotSec + by / fps;
-    if (least !== undefined && to < least && warp.length < anchors.length - 1) {
+    let to = anchor.shotSec + by / fps;
+    if (least !== undefined && to < least && warp.length < shifts.length - 1) {
       // A hold is left within its last frame, anything else stands at its own.
-      const stands = beat.frame + by - (beat.id.startsWith('leave') ? 1 : 0);
+      const stands = anchor.frame + by - (anchor.id.startsWith('leave') ? 1 : 0);
       to = Math.max(least, stands / fps);
     }
-    warp.push({ from: beat.shotSec, to });
+    warp.push({ from: anchor.shotSec, to });
   }
   // The last stays exact, since what lies behind goes with it: the others make room.
   for (let i = warp.length - 2; i >= 0; i--) {
-    const [here, next] = [present(warp[i], 'beat'), present(warp[i + 1], 'beat')];
+    const [here, next] = [present(warp[i], 'anchor'), present(warp[i + 1], 'anchor')];
     here.to = Math.min(here.to, next.to - gapBefore(i + 1));
   }
   const move = (sec: number): number => {
@@ -321,11 +321,11 @@ function rewarp(timing: Timing, anchors: readonly { beat: Beat; by: number }[]):
   };
   const knots = withKnots(
     timing.map,
-    anchors.map(({ beat }) => ({ takeSec: beat.takeSec, shotSec: beat.shotSec })),
+    shifts.map(({ anchor }) => ({ takeSec: anchor.takeSec, shotSec: anchor.shotSec })),
   ).map((k) => ({ takeSec: k.takeSec, shotSec: move(k.shotSec) }));
   return {
     retiming: { knots: rising(knots) },
-    moves: anchors.map(({ beat, by }) => ({ fromFrame: beat.frame, toFrame: beat.frame + by })),
+    moves: shifts.map(({ anchor, by }) => ({ fromFrame: anchor.frame, toFrame: anchor.frame + by })),
   };
 }
 

@@ -167,6 +167,26 @@ describe('history', () => {
     expect(undoLabel(second)).toBe('puppet height');
   });
 
+  it('counts only the last of the retimings in one drag, so that notes go along once', () => {
+    const note = { action: 'turns', dialogue: '', camera: '' };
+    const drag = [1, 2, 3, 2].reduce(
+      (h, by) =>
+        record(
+          h,
+          {
+            kind: 'retime',
+            retiming: { knots: [{ takeSec: 0, shotSec: by }] },
+            moves: [{ fromFrame: 10, toFrame: 10 + by }],
+          },
+          'drag',
+        ),
+      record(beginHistory(newBook('lamp')), { kind: 'writeNote', frameIndex: 20, note }),
+    );
+    expect([...drag.book.frameNotes.keys()]).toEqual([22]);
+    expect(drag.book.retiming.knots[0]!.shotSec).toBe(2);
+    expect([...undo(drag).book.frameNotes.keys()]).toEqual([20]);
+  });
+
   it('keeps a removed key away until one is pinned at its place', () => {
     let h = record(beginHistory(newBook('lamp')), { kind: 'removeKey', id: 'k1200', takeSec: 1.2 });
     expect(h.book.removedKeysSec).toEqual([1.2]);

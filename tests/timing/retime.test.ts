@@ -3,16 +3,16 @@ import { describe, expect, it } from 'vitest';
 import { computeTiming } from '../../src/timing/computeTiming.ts';
 import {
   allBackToOwn,
+  anchorsOf,
   type Behind,
   backToOwn,
-  beatSpans,
-  beatsOf,
   deadTime,
   fitToFrames,
   layHold,
-  moveBeat,
+  moveAnchor,
   type Retimed,
   setSpanFrames,
+  shotSpans,
   trimDeadTime,
 } from '../../src/timing/retime.ts';
 import type { Timing } from '../../src/timing/timing.ts';
@@ -32,10 +32,10 @@ const again = (tracks: Tracks, timing: Timing, retimed: Retimed) =>
   computeTiming(tracks, { ...timing.choices, retiming: retimed.retiming });
 const anyBehind = fc.constantFrom<Behind>('absorb', 'ripple');
 
-describe('beats', () => {
+describe('anchors', () => {
   it('tile the shot with moves and holds, each with the frames it has in the take', () => {
     for (const { timing } of performances) {
-      const spans = beatSpans(timing);
+      const spans = shotSpans(timing);
       expect(spans[0]!.from.frame).toBe(0);
       expect(spans.at(-1)!.to.frame).toBe(timing.grid.frameCount);
       spans.forEach((s, i) => {
@@ -58,10 +58,10 @@ describe('moving a key in time', () => {
         const { tracks, timing } = performances[number]!;
         const keys = keysButFirst(timing);
         const key = keys[which % keys.length]!;
-        const at = beatSpans(timing).findIndex((s) => s.to.id === `key ${key.id}`);
-        const [before, after] = beatSpans(timing).slice(at, at + 2);
+        const at = shotSpans(timing).findIndex((s) => s.to.id === `key ${key.id}`);
+        const [before, after] = shotSpans(timing).slice(at, at + 2);
         const to = Math.max(before!.from.frame + 1, Math.min(after!.to.frame - 1, key.frameIndex + by));
-        const changed = again(tracks, timing, moveBeat(timing, `key ${key.id}`, to, 'absorb'));
+        const changed = again(tracks, timing, moveAnchor(timing, `key ${key.id}`, to, 'absorb'));
         expect(changed.grid.frameCount).toBe(timing.grid.frameCount);
         expect(changed.keys.map((k) => [k.id, k.frameIndex])).toEqual(
           timing.keys.map((k) => [k.id, k.id === key.id ? to : k.frameIndex]),
@@ -81,9 +81,9 @@ describe('moving a key in time', () => {
         const { tracks, timing } = performances[number]!;
         const keys = keysButFirst(timing);
         const key = keys[which % keys.length]!;
-        const span = beatSpans(timing).find((s) => s.to.id === `key ${key.id}`)!;
+        const span = shotSpans(timing).find((s) => s.to.id === `key ${key.id}`)!;
         const by = Math.max(wanted, 1 - span.frames);
-        const retimed = moveBeat(timing, `key ${key.id}`, key.frameIndex + by, 'ripple');
+        const retimed = moveAnchor(timing, `key ${key.id}`, key.frameIndex + by, 'ripple');
         const changed = again(tracks, timing, retimed);
         expect(changed.grid.frameCount).toBe(timing.grid.frameCount + by);
         expect(changed.keys.map((k) => k.frameIndex)).toEqual(
@@ -107,10 +107,10 @@ describe('moving a key in time', () => {
         const p = performances[number]!;
         const keys = keysButFirst(p.timing);
         const key = keys[which % keys.length]!;
-        const there = again(p.tracks, p.timing, moveBeat(p.timing, `key ${key.id}`, key.frameIndex + by, behind));
+        const there = again(p.tracks, p.timing, moveAnchor(p.timing, `key ${key.id}`, key.frameIndex + by, behind));
         const moved = there.keys.find((k) => k.id === key.id)!;
         if (moved.frameIndex !== key.frameIndex + by) return;
-        const back = again(p.tracks, there, moveBeat(there, `key ${key.id}`, key.frameIndex, behind));
+        const back = again(p.tracks, there, moveAnchor(there, `key ${key.id}`, key.frameIndex, behind));
         expect(back.grid.frameCount).toBe(p.timing.grid.frameCount);
         back.takeTimeSec.forEach((sec, k) => {
           expect(Math.abs(sec - p.timing.takeTimeSec[k]!)).toBeLessThan(0.5 / 24);
@@ -121,16 +121,16 @@ describe('moving a key in time', () => {
 
   it('an unknown key, or one put where it is, changes nothing', () => {
     const { timing } = performances[0]!;
-    expect(moveBeat(timing, 'key nobody', 9, 'ripple')).toEqual({ retiming: timing.choices.retiming, moves: [] });
+    expect(moveAnchor(timing, 'key nobody', 9, 'ripple')).toEqual({ retiming: timing.choices.retiming, moves: [] });
     const key = timing.keys[1]!;
-    expect(moveBeat(timing, `key ${key.id}`, key.frameIndex, 'absorb').moves).toEqual([]);
+    expect(moveAnchor(timing, `key ${key.id}`, key.frameIndex, 'absorb').moves).toEqual([]);
   });
 });
 
 describe('holds', () => {
   it('become as long as asked, and everything behind comes later', () => {
     for (const { tracks, timing } of performances) {
-      for (const span of beatSpans(timing).filter((s) => s.kind === 'hold')) {
+      for (const span of shotSpans(timing).filter((s) => s.kind === 'hold')) {
         const changed = again(tracks, timing, setSpanFrames(timing, span, span.frames + 9, 'ripple'));
         expect(changed.grid.frameCount).toBe(timing.grid.frameCount + 9);
         const hold = changed.holds.find((h) => Math.abs(h.fromSec - span.from.takeSec) < 0.2)!;
@@ -151,7 +151,7 @@ describe('holds', () => {
         for (let k = frame + 1; k < timing.grid.frameCount; k++)
           expect(changed.takeTimeSec[k + frames]).toBeCloseTo(timing.takeTimeSec[k]!, 9);
         expect(changed.holds.some((h) => h.firstFrame <= frame && h.firstFrame + h.frames > frame + frames)).toBe(true);
-        const laid = beatSpans(changed).find((s) => s.isLaid);
+        const laid = shotSpans(changed).find((s) => s.isLaid);
         if (!laid) return; // Laid into a rest: it is a part of that hold.
         const gone = again(tracks, changed, backToOwn(changed, laid, 'ripple'));
         expect(gone.grid.frameCount).toBe(timing.grid.frameCount);
@@ -162,9 +162,9 @@ describe('holds', () => {
     );
   });
 
-  it('take their frames from the movement behind when they are absorbed, never from later beats', () => {
+  it('take their frames from the movement behind when they are absorbed, never from later anchors', () => {
     const { tracks, timing } = performances[1]!;
-    const span = beatSpans(timing).find((s) => s.kind === 'move' && s.frames > 8)!;
+    const span = shotSpans(timing).find((s) => s.kind === 'move' && s.frames > 8)!;
     const changed = again(tracks, timing, layHold(timing, span.from.frame + 2, 4, 'absorb'));
     expect(changed.grid.frameCount).toBe(timing.grid.frameCount);
     const later = timing.keys.filter((k) => k.frameIndex >= span.to.frame).map((k) => k.frameIndex);
@@ -183,7 +183,7 @@ describe('length of the shot', () => {
         expect(changed.grid.frameCount).toBe(wanted);
         expect(retimed.moves.at(-1) ?? { toFrame: wanted }).toMatchObject({ toFrame: wanted });
         const lengths = retimed.moves.slice(1).map((m, i) => m.toFrame - retimed.moves[i]!.toFrame);
-        const spans = beatSpans(timing);
+        const spans = shotSpans(timing);
         const least = spans.reduce((n, s) => n + (s.kind === 'hold' ? Math.min(6, s.frames) : 1), 0);
         if (lengths.length === 0 || wanted < least) return;
         spans.forEach((s, i) => {
@@ -200,7 +200,7 @@ describe('length of the shot', () => {
       const saved = dead.reduce((n, d) => n + d.span.frames - 8, 0);
       const changed = again(tracks, timing, trimDeadTime(timing, dead));
       expect(changed.grid.frameCount).toBe(timing.grid.frameCount - saved);
-      const moves = (t: Timing) => beatSpans(t).flatMap((s) => (s.kind === 'move' ? [s.frames] : []));
+      const moves = (t: Timing) => shotSpans(t).flatMap((s) => (s.kind === 'move' ? [s.frames] : []));
       expect(moves(changed)).toEqual(moves(timing));
     }
   });
@@ -217,16 +217,16 @@ describe('length of the shot', () => {
         const { tracks, timing } = performances[number]!;
         let now = timing;
         for (const [kind, which, by, behind] of acts) {
-          const spans = beatSpans(now);
+          const spans = shotSpans(now);
           const span = spans[which % spans.length]!;
-          if (kind === 'move') now = again(tracks, now, moveBeat(now, span.to.id, span.to.frame + by, behind));
+          if (kind === 'move') now = again(tracks, now, moveAnchor(now, span.to.id, span.to.frame + by, behind));
           if (kind === 'stretch') now = again(tracks, now, setSpanFrames(now, span, span.frames + by, behind));
           if (kind === 'hold')
             now = again(tracks, now, layHold(now, which % now.grid.frameCount, Math.abs(by), behind));
           if (kind === 'fit') now = again(tracks, now, fitToFrames(now, now.grid.frameCount + by));
           for (let k = 1; k < now.takeTimeSec.length; k++)
             expect(now.takeTimeSec[k]).toBeGreaterThanOrEqual(now.takeTimeSec[k - 1]!);
-          expect(beatsOf(now).at(-1)!.frame).toBe(now.grid.frameCount);
+          expect(anchorsOf(now).at(-1)!.frame).toBe(now.grid.frameCount);
         }
         const own = again(tracks, now, allBackToOwn(now));
         expect(own.takeTimeSec).toEqual(timing.takeTimeSec);

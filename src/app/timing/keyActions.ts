@@ -1,5 +1,6 @@
 import type { Key } from '../../timing/timing.ts';
 import type { Session } from '../session.svelte.ts';
+import { moveKeyInTime } from './retimeActions.ts';
 
 /** The key whose frame this is, or null. */
 export function keyAt(session: Session, frame: number): Key | null {
@@ -40,13 +41,27 @@ export function removeHere(session: Session): void {
   session.say(`Frame ${key.frameIndex + 1} is no key any more`);
 }
 
-/** Moves the key under the playhead by so many frames, and the playhead with it. */
+/** The pose under the playhead falls so many frames later (earlier when negative), and the playhead goes with it. */
 export function moveKeyHere(session: Session, frames: number): void {
+  const key = keyAt(session, session.playhead.frame);
+  if (!key || !session.timing) return;
+  moveKeyInTime(session, session.timing, key, key.frameIndex + frames);
+  const moved = session.timing.keys.find((k) => k.id === key.id);
+  if (!moved || moved.frameIndex === key.frameIndex) return;
+  session.playhead.goTo(moved.frameIndex);
+  session.say(`Key at frame ${moved.frameIndex + 1} now`);
+}
+
+/** The key under the playhead is another moment of the take, so many frames beside it; the timing of the shot stays. */
+export function choosePoseHere(session: Session, frames: number): void {
   const key = keyAt(session, session.playhead.frame);
   if (key) moveKeyTo(session, key, key.frameIndex + frames, null);
 }
 
-/** Moves a key to a frame (clamped to the shot); the moved key is the animator's. Moves of one `gesture` are undone together. */
+/**
+ * Makes another moment of the take the key: the one that is shown at a frame (clamped to the shot). The moved key is the
+ * animator's. Moves of one `gesture` are undone together.
+ */
 export function moveKeyTo(session: Session, key: Key, toFrame: number, gesture: string | null): string {
   const last = (session.grid?.frameCount ?? 1) - 1;
   const frame = Math.max(0, Math.min(last, toFrame));

@@ -3,7 +3,7 @@ import type { SoundPlace } from '../../base/sound.ts';
 import { type Beat, beatsIn, fastestTempo, slowestTempo } from '../../base/tempo.ts';
 import type { SoundLane } from '../../draw/soundStrip.ts';
 import { type Cue, cuesIn } from '../../timing/cues.ts';
-import { moveBeat } from '../../timing/retime.ts';
+import { moveAnchor } from '../../timing/retime.ts';
 import type { SnapProposal } from '../../timing/snapToBeats.ts';
 import type { SoundChoices } from '../../timing/timing.ts';
 import type { Session } from '../session.svelte.ts';
@@ -95,15 +95,20 @@ let snaps = 0;
 /** Puts keys on their beats: the poses stay, the time on both sides of each gives and takes. One step to undo. */
 export function putOnBeats(session: Session, offers: readonly SnapProposal[]): void {
   const gesture = `snap ${++snaps}`;
+  const before = session.timing?.keys ?? [];
   // The last first where keys come later, the first first where they come earlier: so none has to pass another.
   const later = offers.filter((o) => o.byFrames > 0).reverse();
   const earlier = offers.filter((o) => o.byFrames < 0);
   let put = 0;
   for (const { key, toFrame } of [...later, ...earlier]) {
-    if (!session.timing) return;
-    const { retiming, moves } = moveBeat(session.timing, `key ${key.id}`, toFrame, 'absorb');
-    if (moves.length === 0) continue;
-    session.edit({ kind: 'retime', retiming, moves }, gesture);
+    const now = session.timing;
+    if (!now) return;
+    const moved = moveAnchor(now, `key ${key.id}`, toFrame, 'absorb');
+    if (moved.moves.length === 0) continue;
+    // Of one gesture the last retiming counts, from where all began: it says where every key went.
+    const frameOf = (id: string) => (id === key.id ? toFrame : now.keys.find((k) => k.id === id)?.frameIndex);
+    const moves = before.map((k) => ({ fromFrame: k.frameIndex, toFrame: frameOf(k.id) ?? k.frameIndex }));
+    session.edit({ kind: 'retime', retiming: moved.retiming, moves }, gesture);
     put++;
   }
   session.say(put === 1 ? 'One key stands on its beat' : `${put} keys stand on their beats`);
