@@ -91,6 +91,7 @@ interface Curves {
   readonly isExact: boolean;
   readonly heightPx: number;
   readonly turnings: Map<string, Turning | null>;
+  readonly ways: Map<Part, Way | null>;
 }
 
 /**
@@ -110,23 +111,36 @@ export function measureLags(
   const lastSec = Math.max(startSec, Math.min(endSec, tracks.timesSec.at(-1) ?? endSec));
   const poses = samplePoses(tracks, startSec, lastSec);
   const moves = moveSpans(timing, poses);
-  const stepSec = 1 / samplesPerSec;
-  const count = Math.floor((lastSec - startSec) / stepSec + 1e-9) + 1;
-  const curves: Curves = {
-    motion: tracks.at(Float64Array.from({ length: count }, (_, k) => startSec + k * stepSec)),
-    startSec,
-    stepSec,
-    count,
-    isExact: poses.blur === 0,
-    heightPx: tracks.bodyHeightPx,
-    turnings: new Map(),
-  };
+  const curves = curvesOf(tracks, startSec, lastSec, poses.blur === 0);
   return moves.flatMap((move, i) => {
     const span = windowOf(move, moves[i - 1] ?? null, moves[i + 1] ?? null, lastSec, intoNextSec);
     return chains.flatMap((chain) =>
       measures.flatMap((measure) => lagsOfChain(curves, timing, move, span, chain, measure, wordsOf)),
     );
   });
+}
+
+/** Asking tracks takes long, and most edits leave tracks and trim as they are: the curves made last of each tracks. */
+const lastCurves = new WeakMap<Tracks, Curves & { readonly lastSec: number }>();
+
+function curvesOf(tracks: Tracks, startSec: number, lastSec: number, isExact: boolean): Curves {
+  const made = lastCurves.get(tracks);
+  if (made && made.startSec === startSec && made.lastSec === lastSec) return made;
+  const stepSec = 1 / samplesPerSec;
+  const count = Math.floor((lastSec - startSec) / stepSec + 1e-9) + 1;
+  const curves = {
+    motion: tracks.at(Float64Array.from({ length: count }, (_, k) => startSec + k * stepSec)),
+    startSec,
+    lastSec,
+    stepSec,
+    count,
+    isExact,
+    heightPx: tracks.bodyHeightPx,
+    turnings: new Map(),
+    ways: new Map(),
+  };
+  lastCurves.set(tracks, curves);
+  return curves;
 }
 
 /** A link of a chain in one move: its curve, or why there is none. */
@@ -266,26 +280,38 @@ function stretches(curves: Curves, chain: Chain, first: number, last: number, wo
 
 function points(curves: Curves, chain: Chain, first: number, last: number, wordsOf: (p: Part) => string): Link[] {
   return chain.parts.flatMap((part): Link[] => {
-    const path = curves.motion.paths.get(part);
-    if (!path || path.xPx.every(Number.isNaN)) return [];
+    let way = curves.ways.get(part);
+    if (way === undefined) {
+      way = wayAlong(curves.motion.paths.get(part), curves);
+      curves.ways.set(part, way);
+    }
+    if (!way) return [];
     const words = wordsOf(part);
-    const unknown = path.guessed.map((g, k) => (g || Number.isNaN(path.vxPx[k]) ? 1 : 0));
-    const trouble = shareOf(unknown, first, last) > mostGuessed ? `${words} is not seen here` : '';
-    return [{ words, parts: [part], curve: [wayAlong(path, curves)], sd: 0, trouble }];
+    const trouble = shareOf(way.unknown, first, last) > mostGuessed ? `${words} is not seen here` : '';
+    return [{ words, parts: [part], curve: [way.along], sd: 0, trouble }];
   });
 }
 
-/**
- * How far a point has gone along its path, body heights: its speed summed up, since a shift is told more surely from how far a
- * point has gone than from how fast it goes. While it is not known it stands still.
- */
-function wayAlong(path: JointPath, curves: Curves): Float64Array {
+/** A point's way. Columns have shape [sample]. */
+interface Way {
+  /**
+   * How far it has gone along its path, body heights: its speed summed up, since a shift is told more surely from how far a
+   * point has gone than from how fast it goes. While it is not known it stands still.
+   */
+  readonly along: Float64Array;
+  /** 1 where it is filled in or not known. */
+  readonly unknown: Uint8Array;
+}
+
+function wayAlong(path: JointPath | undefined, curves: Curves): Way | null {
+  if (!path || path.xPx.every(Number.isNaN)) return null;
   let way = 0;
-  return path.vxPx.map((vx, k) => {
+  const along = path.vxPx.map((vx, k) => {
     const speed = Math.hypot(vx, path.vyPx[k] ?? 0);
     if (!Number.isNaN(speed)) way += (speed * curves.stepSec) / curves.heightPx;
     return way;
   });
+  return { along, unknown: path.guessed.map((g, k) => (g || Number.isNaN(path.vxPx[k]) ? 1 : 0)) };
 }
 
 function shareOf(flags: Uint8Array, first: number, last: number): number {

@@ -27,12 +27,3 @@ export function sampleParts(tracks: Tracks, samples: PoseSamples, parts: readonl
   }
   return found;
 }
-
-/** The part `of` as seen from `on`: what it does by itself while the other carries it. */
-export function pathAgainst(of: SampledPath, on: SampledPath): SampledPath {
-  return {
-    x: of.x.map((v, k) => v - (on.x[k] ?? 0)),
-    y: of.y.map((v, k) => v - (on.y[k] ?? 0)),
-    sd: of.sd.map((v, k) => Math.hypot(v, on.sd[k] ?? 0)),
-  };
-}

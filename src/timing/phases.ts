@@ -3,7 +3,7 @@ import type { Tracks } from '../track/motion.ts';
 import { partWords, regionOf } from './chains.ts';
 import { type Excursion, type PartMove, partMove } from './excursion.ts';
 import { type MoveSpan, moveSpans, windowOf } from './moveSpans.ts';
-import { pathAgainst, sampleParts } from './partPaths.ts';
+import { sampleParts } from './partPaths.ts';
 import { type PoseSamples, type SampledPath, samplePoses, sampleSec } from './poseSamples.ts';
 import { frameOfTakeSec, framesOfSpan } from './takeFrames.ts';
 import type { Timing } from './timing.ts';
@@ -96,16 +96,14 @@ export function findPhases(tracks: Tracks, timing: Timing, wishes: PhaseWishes =
   const body = samples.joints.filter((j) => speaksForBody(j.joint)).map((j) => j.joint);
   const known = body.length > 0 ? body : samples.joints.map((j) => j.joint);
   const wanted: readonly Part[] = wishes.part ? [wishes.part] : known;
-  const paths = sampleParts(tracks, samples, [...wanted, 'nose', 'neck']);
-  const nose = paths.get('nose');
-  const neck = paths.get('neck');
+  const paths = sampleParts(tracks, samples, wanted);
   const ground: Ground = {
     samples,
     timing,
     heightPx: tracks.bodyHeightPx,
     wishes,
     wordsOf: wishes.wordsOf ?? partWords,
-    head: nose && neck ? pathAgainst(nose, neck) : null,
+    head: headOnNeck(samples),
   };
   return moves.flatMap((move, i) => {
     const span = windowOf(move, moves[i - 1] ?? null, moves[i + 1] ?? null, lastSec);
@@ -124,6 +122,22 @@ export function findPhases(tracks: Tracks, timing: Timing, wishes: PhaseWishes =
     const head = ground.head && partMove(ground.head, from, to, samples.blur, leastMove);
     return phasesOfMove(ground, move, parts, head);
   });
+}
+
+/** The head as it turns and nods by itself: the nose against the middle of the shoulders; null where they are not known. */
+function headOnNeck({ joints }: PoseSamples): SampledPath | null {
+  const find = (joint: Joint) => joints.find((j) => j.joint === joint);
+  const nose = find('nose');
+  const left = find('leftShoulder');
+  const right = find('rightShoulder');
+  if (!nose || !left || !right) return null;
+  const against = (of: Float64Array, a: Float64Array, b: Float64Array) =>
+    of.map((v, k) => v - ((a[k] ?? 0) + (b[k] ?? 0)) / 2);
+  return {
+    x: against(nose.x, left.x, right.x),
+    y: against(nose.y, left.y, right.y),
+    sd: nose.sd.map((v, k) => Math.hypot(v, (left.sd[k] ?? 0) / 2, (right.sd[k] ?? 0) / 2)),
+  };
 }
 
 /** A part with its move, in samples. */

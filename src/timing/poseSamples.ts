@@ -55,11 +55,22 @@ const ridesAlong: ReadonlySet<Joint> = new Set(['leftEye', 'rightEye', 'leftEar'
 /** Joints that follow from others tell nothing new. */
 const constructed: ReadonlySet<Joint> = new Set(['chin', 'neck', 'chest', 'pelvis']);
 
+/** The samples taken last of each tracks: most edits leave tracks and trim as they are, and asking tracks is what takes long. */
+const lastSamples = new WeakMap<Tracks, { startSec: number; endSec: number; samples: PoseSamples }>();
+
 /**
  * Samples every joint that is known throughout the span; constructed joints only where no detected one is. Spans shorter
- * than two samples give at least one sample.
+ * than two samples give at least one sample. Asked again of the same tracks it hands back the same object: nobody writes into it.
  */
 export function samplePoses(tracks: Tracks, startSec: number, endSec: number): PoseSamples {
+  const last = lastSamples.get(tracks);
+  if (last && last.startSec === startSec && last.endSec === endSec) return last.samples;
+  const samples = sampleAnew(tracks, startSec, endSec);
+  lastSamples.set(tracks, { startSec, endSec, samples });
+  return samples;
+}
+
+function sampleAnew(tracks: Tracks, startSec: number, endSec: number): PoseSamples {
   const stepSec = 1 / samplesPerSec;
   const count = Math.max(1, Math.floor((endSec - startSec) / stepSec + 1e-9) + 1);
   const motion = tracks.at(Float64Array.from({ length: count }, (_, i) => startSec + i * stepSec));

@@ -14,6 +14,9 @@ export interface ShiftFit {
   readonly atEdge: boolean;
 }
 
+/** The first search goes in strides of so many samples: one frame at 24 fps where there are 96 samples a second. */
+const stride = 4;
+
 /** What is left over from moment to moment is alike for about this long in tracks, seconds. */
 const alikeSec = 0.1;
 
@@ -34,28 +37,32 @@ export function fitShift(
   most: number,
   stepSec: number,
 ): ShiftFit | null {
-  const costs = new Float64Array(2 * most + 1);
+  const tried = new Map<number, Regression>();
+  const cost = (shift: number): number => {
+    const fit = tried.get(shift) ?? regress(leader, follower, from, to, shift);
+    if (!fit) return Number.NaN;
+    tried.set(shift, fit);
+    return fit.cost;
+  };
   let best = 0;
-  let total = 0;
-  for (let k = 0; k < costs.length; k++) {
-    const fit = regress(leader, follower, from, to, k - most);
-    if (!fit) return null;
-    costs[k] = fit.cost;
-    total = fit.followerSquares;
-    if (fit.cost < (costs[best] ?? 0)) best = k;
-  }
-  const at = regress(leader, follower, from, to, best - most);
+  if (Number.isNaN(cost(0))) return null;
+  // In large strides first: curves that can be told apart from noise do not change within one.
+  for (let shift = -most; shift <= most; shift += stride) if (cost(shift) < cost(best)) best = shift;
+  const [low, high] = [Math.max(-most, best - stride), Math.min(most, best + stride)];
+  for (let shift = low; shift <= high; shift++) if (cost(shift) < cost(best)) best = shift;
+  const at = tried.get(best);
+  const total = at?.followerSquares ?? 0;
   if (!at || total <= 0) return null;
-  const atEdge = best === 0 || best === costs.length - 1;
-  const a = costs[best - 1] ?? 0;
-  const b = costs[best] ?? 0;
-  const c = costs[best + 1] ?? 0;
+  const atEdge = Math.abs(best) === most;
+  const a = atEdge ? 0 : cost(best - 1);
+  const b = at.cost;
+  const c = atEdge ? 0 : cost(best + 1);
   const bend = a - 2 * b + c;
-  const shift = best - most + (atEdge || bend <= 0 ? 0 : (a - c) / (2 * bend));
+  const shift = best + (atEdge || bend <= 0 ? 0 : (a - c) / (2 * bend));
   const count = (to - from + 1) * follower.length;
   const rms = Math.sqrt(Math.max(0, b) / count);
   // Moving the shift by δ costs δ² Σ (b · leader′)²; neighbouring samples err alike.
-  const steep = at.ratio ** 2 * slopeSquares(leader, from, to, best - most);
+  const steep = at.ratio ** 2 * slopeSquares(leader, from, to, best);
   const alike = Math.max(1, alikeSec / stepSec);
   return {
     shift,
@@ -67,13 +74,20 @@ export function fitShift(
   };
 }
 
+interface Regression {
+  /** Squares that are left over. */
+  readonly cost: number;
+  readonly ratio: number;
+  readonly followerSquares: number;
+}
+
 function regress(
   leader: readonly Float64Array[],
   follower: readonly Float64Array[],
   from: number,
   to: number,
   shift: number,
-): { cost: number; ratio: number; followerSquares: number } | null {
+): Regression | null {
   const n = to - from + 1;
   let pp = 0;
   let pc = 0;
