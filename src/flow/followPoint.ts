@@ -52,8 +52,8 @@ const renewedPx = 1;
  * A thing that bends or turns away needs another look now and then; one that slips behind an edge, in every picture. So a
  * look is remembered anew at most this often before a pause of as many times `restPictures` pictures.
  */
-const mostHaste = 2.5;
-const restPictures = 4;
+const mostHaste = 1.7;
+const restPictures = 8;
 /** With a standard deviation above this part of the window, the window no longer is about the point: ask. */
 const mostDoubt = 1 / 8;
 
