@@ -31,6 +31,7 @@ export interface Plan {
   readonly book: Book;
   readonly footage: Footage;
   readonly detector: DetectorFacts;
+  readonly tracks: Tracks;
   readonly timing: Timing;
   readonly poses: readonly Pose[];
   readonly moves: readonly Move[];
@@ -46,6 +47,7 @@ export function buildPlan({ book, footage, sightings, tracks, timing, heard }: P
     book,
     footage,
     detector: sightings.detector,
+    tracks,
     timing,
     poses: listPoses(timing),
     moves: planMoves(timing, tracks.doubts),

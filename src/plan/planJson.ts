@@ -2,6 +2,7 @@ import { fpsOf } from '../base/frameRate.ts';
 import { type Joint, joints } from '../base/joints.ts';
 import type { Key } from '../timing/timing.ts';
 import type { Doubt, JointPath } from '../track/motion.ts';
+import { type LagJson, lagsJson, type PhaseJson, phasesJson } from './phasesJson.ts';
 import type { Plan } from './plan.ts';
 import { type RhythmJson, rhythmJson } from './rhythmJson.ts';
 
@@ -60,10 +61,10 @@ export interface PlanJson {
     changeDeg: MaybeNumber;
     roundedDeg: MaybeNumber;
   }[];
-  /** Not filled yet: empty until a later version of Nudgebook computes them. */
-  phases: never[];
-  lags: never[];
+  phases: PhaseJson[];
+  lags: LagJson[];
   rhythm: RhythmJson;
+  /** Not filled yet: empty until a later version of Nudgebook computes them. */
   arcFaults: never[];
   limits: never[];
   balance: never[];
@@ -138,8 +139,8 @@ export function planJson(plan: Plan): PlanJson {
       changeDeg: said(a.changeDeg, 3),
       roundedDeg: said(a.roundedDeg, 0),
     })),
-    phases: [],
-    lags: [],
+    phases: phasesJson(plan),
+    lags: lagsJson(plan),
     rhythm: rhythmJson(plan),
     arcFaults: [],
     limits: [],

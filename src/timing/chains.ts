@@ -1,4 +1,5 @@
-import { type Joint, jointWords, type Part } from '../base/joints.ts';
+import { isProp, type Joint, jointWords, type Part } from '../base/joints.ts';
+import type { Prop } from '../track/prop.ts';
 import type { Chain } from './timing.ts';
 
 /** The body's own chains, from the end that usually leads. */
@@ -47,6 +48,11 @@ export function partWords(part: Part): string {
   if (part === 'leftAnkle') return 'left foot';
   if (part === 'rightAnkle') return 'right foot';
   return jointWords(part);
+}
+
+/** The same with the animator's names for marked points. */
+export function partWordsWith(props: readonly Pick<Prop, 'id' | 'name'>[]): (part: Part) => string {
+  return (part) => (isProp(part) ? (props.find((p) => p.id === part)?.name ?? partWords(part)) : partWords(part));
 }
 
 /** Large parts of the body, each of which leads or stops by itself. */

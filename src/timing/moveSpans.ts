@@ -122,11 +122,9 @@ const settlingSec = 4 / 24;
 
 /** The shot's holds in the take's time. One that the animator put in, where a single moment is shown, is no rest of the body. */
 function restsOf(timing: Timing): RestSpan[] {
-  return timing.holds.flatMap((hold) => {
-    const startSec = timing.takeTimeSec[hold.firstFrame] ?? 0;
-    const endSec = timing.takeTimeSec[hold.firstFrame + hold.frames - 1] ?? startSec;
-    return endSec - startSec > shortestRestSec ? [{ startSec, endSec }] : [];
-  });
+  return timing.holds.flatMap(({ fromSec, toSec }) =>
+    toSec - fromSec > shortestRestSec ? [{ startSec: fromSec, endSec: toSec }] : [],
+  );
 }
 
 /** The rest at a key: the body is there a little before its last parts have settled. */

@@ -71,6 +71,11 @@ const longestReactionSec = 1;
 const lastPartShare = 0.25;
 const trailingSec = 2 / 24;
 
+/** The tracked joints whose phases make up those of the whole body, in the tracks' order. */
+export function bodyParts(tracks: Tracks): Joint[] {
+  return tracks.joints.filter((j) => speaksForBody(j) && !/^(neck|chest|pelvis|chin)$/.test(j));
+}
+
 /** Hands, feet and the mouth come from a coarser model; what rides on the head says what the nose says. */
 function speaksForBody(joint: Joint): boolean {
   return !/(Eye|Ear|mouth|Hand|Heel|Toe)$/.test(joint);

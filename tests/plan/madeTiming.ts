@@ -1,7 +1,7 @@
 import type { Footage } from '../../src/base/footage.ts';
 import { gridTimesSec } from '../../src/base/frameGrid.ts';
 import { type FrameRate, frameStartSec } from '../../src/base/frameRate.ts';
-import { cocoJoints, constructedJoints, type Joint } from '../../src/base/joints.ts';
+import { cocoJoints, constructedJoints, type Joint, type Part } from '../../src/base/joints.ts';
 import { buildPlan, type Plan } from '../../src/plan/plan.ts';
 import { type Book, choicesOf, newBook } from '../../src/project/book.ts';
 import { makeTimeMap, ownTiming } from '../../src/timing/timeMap.ts';
@@ -279,13 +279,38 @@ function madeSightings(timing: Timing): Sightings {
   };
 }
 
+/** Each path as it is at the frame that shows each of the times. */
+function pathsAt({ motion, takeTimeSec }: Timing, timesSec: Float64Array): Map<Part, JointPath> {
+  const frames = Array.from(timesSec, (sec) =>
+    Math.max(
+      0,
+      takeTimeSec.findLastIndex((t) => t <= sec + 1e-9),
+    ),
+  );
+  const pick = (of: Float64Array) => Float64Array.from(frames, (k) => of[k]!);
+  return new Map(
+    [...motion.paths].map(([part, path]) => [
+      part,
+      {
+        xPx: pick(path.xPx),
+        yPx: pick(path.yPx),
+        vxPx: pick(path.vxPx),
+        vyPx: pick(path.vyPx),
+        sdPx: pick(path.sdPx),
+        confidence: Float32Array.from(frames, (k) => path.confidence[k]!),
+        guessed: Uint8Array.from(frames, (k) => path.guessed[k]!),
+      },
+    ]),
+  );
+}
+
 function madeTracks(timing: Timing, doubts: readonly Doubt[] = []): Tracks {
   return {
     timesSec: timing.takeTimeSec,
     bodyHeightPx: 400,
     torsoPx: 116,
     joints,
-    at: () => timing.motion,
+    at: (timesSec) => ({ timesSec, paths: pathsAt(timing, timesSec) }),
     seen: () => null,
     doubts,
   };
