@@ -13,11 +13,11 @@ export function soundPlaceOf(session: Session): SoundPlace {
   return { startSec: session.span.startSec, nudgeSec: session.book.sound.nudgeSec };
 }
 
-/** The beats of the shot, none without a tempo. */
-export function laidBeats(session: Session): Beat[] {
+/** The beats in so many frames (those on screen); none without a tempo. */
+export function laidBeats(session: Session, frameCount = session.grid?.frameCount ?? 0): Beat[] {
   const { beatsPerMinute, firstBeatSec } = session.book.sound;
-  if (beatsPerMinute === null || !session.grid) return [];
-  return beatsIn(session.book.rate, beatsPerMinute, firstBeatSec, session.grid.frameCount);
+  if (beatsPerMinute === null) return [];
+  return beatsIn(session.book.rate, beatsPerMinute, firstBeatSec, frameCount);
 }
 
 /** The sounds that begin within the shot, in order. */
@@ -95,13 +95,13 @@ let snaps = 0;
 /** Puts keys on their beats: the poses stay, the time on both sides of each gives and takes. One step to undo. */
 export function putOnBeats(session: Session, offers: readonly SnapProposal[]): void {
   const gesture = `snap ${++snaps}`;
-  const before = session.timing?.keys ?? [];
+  const before = session.shotTiming?.keys ?? [];
   // The last first where keys come later, the first first where they come earlier: so none has to pass another.
   const later = offers.filter((o) => o.byFrames > 0).reverse();
   const earlier = offers.filter((o) => o.byFrames < 0);
   let put = 0;
   for (const { key, toFrame } of [...later, ...earlier]) {
-    const now = session.timing;
+    const now = session.shotTiming;
     if (!now) return;
     const moved = moveAnchor(now, `key ${key.id}`, toFrame, 'absorb');
     if (moved.moves.length === 0) continue;
