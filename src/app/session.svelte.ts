@@ -14,6 +14,7 @@ import { TrackFitter } from '../track/fitTracks.ts';
 import type { Tracks } from '../track/motion.ts';
 import type { Sightings } from '../track/sighting.ts';
 import { readDemoFile } from './demo.ts';
+import { MarkedPoints } from './markedPoints.svelte.ts';
 import { pictureAt } from './pictureAt.ts';
 import { Playhead } from './playhead.svelte.ts';
 import { Reading } from './reading.svelte.ts';
@@ -71,6 +72,7 @@ export class Session {
   readonly bookId = $derived(this.#bookId);
   readonly reading = new Reading();
   readonly sound = new TakeSound();
+  readonly points = new MarkedPoints(() => ({ props: this.book.props, footage: this.#footage }));
   readonly view = new View();
   readonly playhead = new Playhead(() => ({ rate: this.book.rate, frameCount: this.grid?.frameCount ?? 1 }));
 
@@ -82,12 +84,14 @@ export class Session {
 
   readonly #corrections = $derived(this.book.corrections);
   readonly #mirrored = $derived(this.book.mirrored);
-  readonly tracks = $derived.by<Tracks | null>(() => {
+  readonly #body = $derived.by<Tracks | null>(() => {
     const seen = this.#sightings;
     if (!seen || seen.readCount < leastPictures) return null;
     const tracks = this.#fitter.fit(seen, this.#corrections, { mirrored: this.#mirrored });
     return tracks.joints.length > 0 ? tracks : null;
   });
+  /** The performer's joints, with the marked points beside them. */
+  readonly tracks = $derived<Tracks | null>(this.points.beside(this.#body));
   /** The tracks with what is being dragged at this moment, before it is let go. */
   readonly tracksNow = $derived.by<Tracks | null>(() => {
     const { dragged } = this.view;
@@ -223,6 +227,13 @@ export class Session {
     this.#history = history;
     this.playhead.goTo(this.playhead.frame);
     this.#keepBook();
+    void this.followPoints();
+  }
+
+  /** Follows what marked points ask for and was not followed yet. */
+  async followPoints(): Promise<void> {
+    const failure = this.#take && (await this.points.catchUp(this.#take, () => this.#keepReading()));
+    if (failure) this.fail(failure);
   }
 
   /** Shows a failure until it is closed. */
@@ -377,6 +388,7 @@ export class Session {
     this.#footage = opened.reading?.footage ?? null;
     this.#sightings = opened.reading?.sightings ?? null;
     this.sound.show(opened.reading?.sound ?? null);
+    this.points.show(opened.reading?.followed);
     this.isDemo = false;
     this.playhead.loop = null;
     this.playhead.frame = 0;
@@ -386,6 +398,7 @@ export class Session {
   #hear(): void {
     if (this.#take && this.#footage)
       void this.sound.open(this.#take.files, this.#footage, this.sound.track, () => this.#keepReading());
+    void this.followPoints();
   }
 
   // ── reading ──
@@ -431,7 +444,7 @@ export class Session {
     this.#settle(outcome.value.footage);
     this.#keepReading();
     if (outcome.value.sightings.readCount < leastPictures) this.fail(tooShort(outcome.value.sightings.readCount));
-    else if (!this.tracks) this.fail(nobodySeen);
+    else if (!this.#body && this.points.paths.length === 0) this.fail(nobodySeen);
     else this.say(`Read. ${this.timing?.keys.length ?? 0} key poses in ${this.grid?.frameCount ?? 0} frames.`);
   }
 
@@ -455,7 +468,10 @@ export class Session {
   #read(): BookFile['reading'] {
     const { footage, sightings } = this;
     const sound = this.sound.track;
-    return footage && sightings ? { footage, sightings, ...(sound ? { sound } : {}) } : null;
+    const followed = this.points.kept;
+    return footage && sightings
+      ? { footage, sightings, ...(sound ? { sound } : {}), ...(followed ? { followed } : {}) }
+      : null;
   }
 
   /** Takes a book off the shelf. */
@@ -499,7 +515,14 @@ export class Session {
   async whenIdle(): Promise<void> {
     for (;;) {
       await this.#keeping;
-      if (this.opening === null && !this.reading.busy && !this.sound.busy && this.#timingIsDue === undefined) return;
+      if (
+        this.opening === null &&
+        !this.reading.busy &&
+        !this.sound.busy &&
+        !this.points.busy &&
+        this.#timingIsDue === undefined
+      )
+        return;
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }
   }

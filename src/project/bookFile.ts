@@ -1,6 +1,7 @@
 import { strFromU8, strToU8, unzipSync, zipSync } from 'fflate';
 import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Book } from './book.ts';
+import { pointsFrom, pointsHead, pointsNumbers } from './pointsFile.ts';
 import { columnsFrom, type Reading, readingHead, readingNumbers } from './reading.ts';
 import { readBook, readReadingHead, writeBook } from './schema.ts';
 import { soundFrom, soundHead, soundNumbers } from './soundFile.ts';
@@ -13,7 +14,8 @@ export interface BookFile {
 
 /**
  * A `.nudgebook` file: a zip of `book.json`, `reading.json` and `reading.f32` (see `readingNumbers`), and of `sound.json` and
- * `sound.bin` (see `soundNumbers`) where the take has sound. The video is not in it.
+ * `sound.bin` (see `soundNumbers`) where the take has sound, and of `points.json` and `points.f64` (see `pointsNumbers`) where
+ * marked points were followed. The video is not in it.
  */
 export function packBookFile({ book, reading }: BookFile): Uint8Array {
   return zipSync({
@@ -21,6 +23,9 @@ export function packBookFile({ book, reading }: BookFile): Uint8Array {
     ...(reading ? { 'reading.json': strToU8(readingHead(reading)), 'reading.f32': readingNumbers(reading) } : {}),
     ...(reading?.sound
       ? { 'sound.json': strToU8(soundHead(reading.sound)), 'sound.bin': soundNumbers(reading.sound) }
+      : {}),
+    ...(reading?.followed && reading.followed.size > 0
+      ? { 'points.json': strToU8(pointsHead(reading.followed)), 'points.f64': pointsNumbers(reading.followed) }
       : {}),
   });
 }
@@ -59,12 +64,16 @@ export function unpackBookFile(bytes: Uint8Array): Outcome<BookFile> {
   const { 'sound.json': soundJson, 'sound.bin': soundBin } = files;
   // Sound that does not fit is left out rather than refused: it can be read from the take again.
   const sound = soundJson && soundBin ? soundFrom(strFromU8(soundJson), soundBin) : null;
+  const { 'points.json': pointsJson, 'points.f64': pointsBin } = files;
+  // The same with points: they can be followed again.
+  const followed = pointsJson && pointsBin ? pointsFrom(strFromU8(pointsJson), pointsBin) : null;
   return good({
     book: book.value,
     reading: {
       footage,
       sightings: { ...sightings, timesSec: footage.timesSec, ...columns },
       ...(sound ? { sound } : {}),
+      ...(followed ? { followed } : {}),
     },
   });
 }

@@ -1,6 +1,7 @@
 import type { Footage } from '../base/footage.ts';
 import { cocoJoints, detectedJoints } from '../base/joints.ts';
 import type { Soundtrack } from '../base/sound.ts';
+import type { FollowedProps } from '../track/followedProp.ts';
 import {
   cell,
   emptySightingColumns,
@@ -15,6 +16,8 @@ export interface Reading {
   readonly sightings: Sightings;
   /** Absent where the take has no sound, or where it was not read. */
   readonly sound?: Soundtrack;
+  /** Marked points as they were followed; absent where none was. */
+  readonly followed?: FollowedProps;
 }
 
 /** The version of a stored reading. 1 held the 17 COCO joints and three columns. */

@@ -259,11 +259,18 @@ export function withProps(tracks: Tracks, props: readonly PropPath[]): Tracks {
   };
 }
 
-/** The tracks of a take in which nobody was seen, but points were marked: no joints, no body to measure by. */
-export function tracksOfProps(timesSec: Float64Array, props: readonly PropPath[]): Tracks {
+/**
+ * The tracks of a take in which nobody was seen, but points were marked: no joints.
+ * @param bodyHeightPx how tall a performer would be there, pixels; NaN = nothing tells, and then nothing is in millimetres.
+ */
+export function tracksOfProps(
+  timesSec: Float64Array,
+  props: readonly PropPath[],
+  bodyHeightPx: number = Number.NaN,
+): Tracks {
   const nobody: Tracks = {
     timesSec,
-    bodyHeightPx: Number.NaN,
+    bodyHeightPx,
     torsoPx: Number.NaN,
     joints: [],
     at: (at) => ({ timesSec: at, paths: new Map() }),

@@ -6,6 +6,7 @@ import { newBook } from '../../src/project/book.ts';
 import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
 import { readBook, writeBook } from '../../src/project/schema.ts';
 import { type Correction, usualReachSec } from '../../src/track/correction.ts';
+import type { FollowedLeg, FollowedProps } from '../../src/track/followedProp.ts';
 import { cell, jointsPerPicture, type Sightings } from '../../src/track/sighting.ts';
 import { mix, soundtrackOf, tone } from '../madeSound.ts';
 
@@ -101,6 +102,45 @@ describe('.nudgebook file', () => {
       const opened = unpackBookFile(bytes);
       expect(opened.ok).toBe(false);
       if (!opened.ok) expect(opened.failure.sentence).toMatch(/open|copy/i);
+    }
+  });
+});
+
+describe('marked points in a book file', () => {
+  const leg = (direction: 1 | -1, lost: FollowedLeg['lost']): FollowedLeg => ({
+    mark: { takeSec: 0.1, xPx: 12.5, yPx: 80 },
+    direction,
+    timesSec: Float64Array.of(0.1, 0.1 + direction / 30),
+    xPx: Float64Array.of(12.5, Number.NaN),
+    yPx: Float64Array.of(80, Number.NaN),
+    sdPx: Float64Array.of(0, Number.NaN),
+    lost,
+  });
+  const followed: FollowedProps = new Map([
+    ['prop:ball', [leg(1, null), leg(-1, { takeSec: 0.0667, why: 'covered', xPx: 12.5, yPx: 80 })]],
+    ['prop:tail', [leg(1, null)]],
+  ]);
+  const packed = packBookFile({ book: newBook('Ball'), reading: { ...madeReading(), followed } });
+
+  it('come back as they were followed', () => {
+    const opened = unpackBookFile(packed);
+    expect(opened.ok && opened.value.reading?.followed).toEqual(followed);
+    const without = unpackBookFile(packBookFile({ book: newBook('Ball'), reading: madeReading() }));
+    expect(without.ok && without.value.reading?.followed).toBeUndefined();
+  });
+
+  it('are left out, to be followed again, where head and numbers do not fit', () => {
+    const parts = unzipSync(packed);
+    const head = new TextDecoder().decode(parts['points.json']);
+    for (const broken of [
+      { ...parts, 'points.f64': parts['points.f64']!.slice(8) },
+      { ...parts, 'points.json': strToU8(head.replace('"prop:tail"', '"tail"')) },
+      { ...parts, 'points.json': strToU8(head.replace('"covered"', '"eaten"')) },
+      { ...parts, 'points.json': strToU8('{') },
+    ]) {
+      const opened = unpackBookFile(zipSync(broken));
+      expect(opened.ok && opened.value.reading).toBeTruthy();
+      expect(opened.ok && opened.value.reading?.followed).toBeUndefined();
     }
   });
 });
