@@ -5,8 +5,11 @@ export interface SoundStretch {
   /** Take seconds. */
   readonly fromSec: number;
   readonly untilSec: number;
-  /** When `fromSec` is to leave the loudspeaker, on the clock of `performance.now()`. May lie in the past. */
-  readonly atMs: number;
+  /**
+   * When `fromSec` is to leave the loudspeaker, on the clock of `performance.now()`; may lie in the past. Null = as soon as it can, and
+   * then whole: a step to a frame waits for nothing.
+   */
+  readonly atMs: number | null;
   /** As a share of real time; the pitch goes along, as on tape. */
   readonly speed: number;
 }
@@ -15,6 +18,8 @@ export interface SoundStretch {
 const runUpSec = 0.08;
 /** Sound is laid out this far ahead, seconds: enough for a busy page, little to throw away. */
 const aheadSec = 0.8;
+/** The first piece of a stretch that waits for nothing is laid this far ahead, so that the next is there in time, seconds. */
+const soonSec = 0.02;
 /** Fades at both ends of a stretch, so that it does not click. */
 const fadeSec = 0.003;
 
@@ -54,17 +59,20 @@ export class SoundPlayer {
     const gain = context.createGain();
     gain.connect(context.destination);
     this.#gain = gain;
-    const { speed, untilSec } = stretch;
-    const lateSec = Math.max(0, ((performance.now() - stretch.atMs) / 1000) * speed);
+    const { speed, untilSec, atMs } = stretch;
+    const lateSec = atMs === null ? 0 : Math.max(0, ((performance.now() - atMs) / 1000) * speed);
     const fromSec = stretch.fromSec + lateSec;
-    const originSec = contextSecAt(context, stretch.atMs);
-    /** When a take time is to be heard, on the context's clock. */
+    /** When `stretch.fromSec` is to be heard, on the context's clock; NaN until the first piece is there to set it. */
+    let originSec = atMs === null ? Number.NaN : contextSecAt(context, atMs);
     const heardAt = (takeSec: number) => originSec + (takeSec - stretch.fromSec) / speed;
-    gain.gain.setValueAtTime(0, 0);
-    gain.gain.setValueAtTime(0, Math.max(0, heardAt(fromSec)));
-    gain.gain.linearRampToValueAtTime(1, Math.max(0, heardAt(fromSec)) + fadeSec);
-    gain.gain.setValueAtTime(1, Math.max(0, heardAt(untilSec) - fadeSec));
-    gain.gain.linearRampToValueAtTime(0, Math.max(0, heardAt(untilSec)));
+    const fade = () => {
+      const [begins, ends] = [Math.max(0, heardAt(fromSec)), Math.max(0, heardAt(untilSec))];
+      gain.gain.setValueAtTime(0, begins);
+      gain.gain.linearRampToValueAtTime(1, begins + fadeSec);
+      gain.gain.setValueAtTime(1, Math.max(begins + fadeSec, ends - fadeSec));
+      gain.gain.linearRampToValueAtTime(0, ends);
+    };
+    if (atMs !== null) fade();
     /** Where the last piece ended; pieces that follow on are joined without a gap, whatever their rounded stamps say. */
     let joinedSec = Number.NaN;
     const first = this.#firstStampSec;
@@ -74,6 +82,11 @@ export class SoundPlayer {
         const stamped = timestamp - first;
         const pieceSec = Math.abs(stamped - joinedSec) < 0.01 ? joinedSec : stamped;
         joinedSec = pieceSec + buffer.duration;
+        if (joinedSec <= fromSec) continue;
+        if (Number.isNaN(originSec)) {
+          originSec = context.currentTime + soonSec;
+          fade();
+        }
         const when = heardAt(pieceSec);
         const skipSec = Math.max(0, (context.currentTime - when) * speed, fromSec - pieceSec);
         if (skipSec >= buffer.duration) continue;

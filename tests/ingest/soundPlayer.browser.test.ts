@@ -109,6 +109,14 @@ describe('SoundPlayer', () => {
     expect(Math.abs(firstLoudMs(laid) - (atMs + 100))).toBeLessThan(30);
   });
 
+  it('plays a step’s worth whole, however long it takes to be there', async () => {
+    const laid = await played({ fromSec: 0.99, untilSec: 1.03, atMs: null, speed: 1 });
+    const heardSec = laid.reduce((sum, p) => sum + p.samples.length / p.rate - p.skipSec, 0);
+    expect(heardSec).toBeGreaterThanOrEqual(0.04);
+    // 10 ms of silence, then the beep.
+    expect(firstLoudMs(laid) - (zeroMs + 1000 * laid[0]!.whenSec)).toBeCloseTo(10, 0);
+  });
+
   it('is silent once stopped', async () => {
     const laid = madeLoudspeaker();
     const player = new SoundPlayer(await clipFile('av_sync.mp4'), 0);
