@@ -2,7 +2,7 @@ import { fpsOf } from '../base/frameRate.ts';
 import { joints } from '../base/joints.ts';
 import type { Tracks } from '../track/motion.ts';
 import { activityOf } from './activity.ts';
-import { layExposures } from './exposures.ts';
+import { planExposures } from './exposures.ts';
 import { allHolds, holdOf } from './holds.ts';
 import { chooseKeys } from './keys.ts';
 import { resample } from './resample.ts';
@@ -26,12 +26,8 @@ export function timingOf(tracks: Tracks, story: Story, choices: TimingChoices): 
     hold: pose.rest && holdOf(pose.rest, map, fps, grid.frameCount),
   }));
   const { keys, keyCurve } = chooseKeys(story, choices, grid, map, placed);
-  const { exposures, phase } = layExposures(
-    motion,
-    tracks.bodyHeightPx,
-    choices.onFrames,
-    keys.map((k) => k.frameIndex),
-  );
+  const keyFrames = keys.map((k) => k.frameIndex);
+  const { exposures, phase } = planExposures(motion, tracks.bodyHeightPx, choices, keyFrames);
   const known = new Set(tracks.joints);
   return {
     choices,

@@ -1,11 +1,88 @@
 import { assert } from '../base/assert.ts';
+import { fpsOf } from '../base/frameRate.ts';
 import type { Motion } from '../track/motion.ts';
-import type { Exposure, OnFrames } from './timing.ts';
+import { findContacts } from './contacts.ts';
+import { type Budget, budgetOf, longestRun } from './spendExposures.ts';
+import type { Exposure, OnFrames, TimingChoices } from './timing.ts';
+import { runErrors } from './visibleError.ts';
 
 /** The pictures to shoot, and the offset at which most of them stand on the grid of twos (threes, fours). */
 export interface ExposurePlan {
   readonly exposures: readonly Exposure[];
   readonly phase: number;
+}
+
+/** The animator's decisions about exposures. */
+export type ExposureChoices = Pick<
+  TimingChoices,
+  'rate' | 'onFrames' | 'exposureBudget' | 'exposureSpans' | 'exposedFrames'
+>;
+
+/**
+ * The exposures of a shot as chosen: runs of `onFrames`, or so many exposures spent where they count; by hand where spans say so.
+ * Keys and locked frames are always exposed on their own frame; when exposures are spent, so are contacts.
+ */
+export function planExposures(
+  motion: Motion,
+  bodyHeightPx: number,
+  choices: ExposureChoices,
+  keyFrames: readonly number[],
+): ExposurePlan {
+  const { onFrames, exposureBudget } = choices;
+  if (exposureBudget !== null) {
+    const exposures = budgetFor(motion, bodyHeightPx, choices, keyFrames).spend(exposureBudget);
+    return { exposures, phase: commonest(exposures, onFrames) };
+  }
+  const frameCount = motion.timesSec.length;
+  const byHand = handRuns(choices, keyFrames, frameCount);
+  const locked = choices.exposedFrames.filter((f) => f < frameCount);
+  const ends = byHand.flatMap((run) => [run.firstFrame, run.firstFrame + run.frames]).filter((f) => f < frameCount);
+  const even = layExposures(motion, bodyHeightPx, onFrames, [...keyFrames, ...locked, ...ends]);
+  if (byHand.length === 0) return even;
+  const taken = new Set(byHand.flatMap((r) => Array.from({ length: r.frames }, (_, i) => r.firstFrame + i)));
+  const exposures = [...even.exposures.filter((e) => !taken.has(e.firstFrame)), ...byHand];
+  return { exposures: exposures.sort((a, b) => a.firstFrame - b.firstFrame), phase: even.phase };
+}
+
+/** What exposures can be spent in a shot, with everything that must be exposed. */
+export function budgetFor(
+  motion: Motion,
+  bodyHeightPx: number,
+  choices: ExposureChoices,
+  keyFrames: readonly number[],
+): Budget {
+  const frameCount = motion.timesSec.length;
+  const contacts = findContacts(motion, bodyHeightPx, fpsOf(choices.rate)).map((c) => c.frameIndex);
+  const byHand = handRuns(choices, keyFrames, frameCount);
+  const fixed = new Map(byHand.map((run) => [run.firstFrame, run]));
+  const inHand = new Set(byHand.flatMap((r) => Array.from({ length: r.frames - 1 }, (_, i) => r.firstFrame + 1 + i)));
+  // Contacts give way to what was laid by hand; keys and locked frames were laid with it.
+  const forced = [...keyFrames, ...choices.exposedFrames, ...contacts.filter((f) => !inHand.has(f))];
+  return budgetOf(runErrors(motion, bodyHeightPx, longestRun), forced, fixed);
+}
+
+/** The runs of the spans laid by hand, cut short before keys and locked frames. Rising; a later span of the list goes over an earlier. */
+function handRuns(choices: ExposureChoices, keyFrames: readonly number[], frameCount: number): Exposure[] {
+  const onFrames = new Uint8Array(frameCount);
+  const starts = new Set<number>([...keyFrames, ...choices.exposedFrames]);
+  for (const span of choices.exposureSpans) {
+    const end = Math.min(frameCount, span.firstFrame + span.frames);
+    for (let k = span.firstFrame; k < end; k++) onFrames[k] = span.onFrames;
+    starts.add(span.firstFrame);
+  }
+  const runs: Exposure[] = [];
+  for (let k = 0; k < frameCount; ) {
+    const on = onFrames[k] ?? 0;
+    if (on === 0) {
+      k++;
+      continue;
+    }
+    let end = k + 1;
+    while (end < k + on && onFrames[end] === on && !starts.has(end)) end++;
+    runs.push({ firstFrame: k, frames: end - k });
+    k = end;
+  }
+  return runs;
 }
 
 /**
@@ -24,15 +101,18 @@ export function layExposures(
   const frameCount = motion.timesSec.length;
   assert(frameCount > 0, 'a shot without frames');
   const longest = onFrames === 1 ? 1 : onFrames + 1;
-  const seen = seenErrors(motion, bodyHeightPx, longest);
+  const seen = runErrors(motion, bodyHeightPx, longest);
   const isKey = new Uint8Array(frameCount + 1);
   for (const frame of keyFrames) isKey[frame] = 1;
   // A picture more must save at least what a run of the usual length costs on average.
-  let total = 0;
-  for (let k = 0; k + onFrames <= frameCount; k++) total += seen[onFrames - 1]?.[k] ?? 0;
-  const price = total / Math.max(1, frameCount);
+  const total = (frames: number) => {
+    let sum = 0;
+    for (let k = 0; k + frames <= frameCount; k++) sum += seen.of(k, frames);
+    return sum;
+  };
+  const price = total(onFrames) / Math.max(1, frameCount);
   // One odd run outweighs any gain in error: even runs are what the hand learns.
-  const oddPrice = 1 + 100 * ((seen[longest - 1]?.reduce((a, b) => a + b, 0) ?? 0) + price * frameCount);
+  const oddPrice = 1 + 100 * (total(longest) + price * frameCount);
 
   const cost = new Float64Array(frameCount + 1).fill(Number.POSITIVE_INFINITY);
   const cameFrom = new Int32Array(frameCount + 1);
@@ -43,7 +123,7 @@ export function layExposures(
     for (let frames = 1; frames <= longest && first + frames <= frameCount; frames++) {
       const next = first + frames;
       const odd = frames === onFrames ? 0 : oddPrice;
-      const sum = soFar + odd + price + (seen[frames - 1]?.[first] ?? 0);
+      const sum = soFar + odd + price + seen.of(first, frames);
       if (sum < (cost[next] ?? 0)) {
         cost[next] = sum;
         cameFrom[next] = first;
@@ -59,26 +139,6 @@ export function layExposures(
   }
   exposures.reverse();
   return { exposures, phase: commonest(exposures, onFrames) };
-}
-
-/** [run length − 1][first frame]: squared pose error of holding that frame for the run, body heights². */
-function seenErrors(motion: Motion, bodyHeightPx: number, longest: number): Float64Array[] {
-  const frameCount = motion.timesSec.length;
-  const errors = Array.from({ length: longest }, () => new Float64Array(frameCount));
-  for (let later = 1; later < longest; later++) {
-    const column = errors[later] ?? new Float64Array();
-    for (const path of motion.paths.values()) {
-      for (let k = 0; k + later < frameCount; k++) {
-        const dx = (path.xPx[k + later] ?? Number.NaN) - (path.xPx[k] ?? Number.NaN);
-        const dy = (path.yPx[k + later] ?? Number.NaN) - (path.yPx[k] ?? Number.NaN);
-        const square = (dx * dx + dy * dy) / (bodyHeightPx * bodyHeightPx);
-        if (!Number.isNaN(square)) column[k] = (column[k] ?? 0) + square;
-      }
-    }
-    const shorter = errors[later - 1] ?? new Float64Array();
-    for (let k = 0; k < frameCount; k++) column[k] = (column[k] ?? 0) + (shorter[k] ?? 0);
-  }
-  return errors;
 }
 
 function commonest(exposures: readonly Exposure[], onFrames: number): number {
