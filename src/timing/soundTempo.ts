@@ -1,3 +1,4 @@
+import { median } from '../track/quantile.ts';
 import { type BeatLine, leastSquaresBeat, medianBeat, type NumberedBeat, spansBeats } from './beatLine.ts';
 import type { Onset } from './onsets.ts';
 
@@ -106,4 +107,24 @@ function onTheBeat(heard: readonly Onset[], stepSec: number, phaseSec: number): 
   const on = heard.filter((o) => away(o.takeSec) <= onBeatSec);
   const sum = (some: readonly Onset[]) => some.reduce((total, o) => total + o.strength, 0);
   return { strength: sum(on) / sum(heard), count: on.length };
+}
+
+/** A sound this share of a beat away from every beat says nothing about where the beats are. */
+const nearShare = 0.3;
+
+/**
+ * How much later the beats must fall to stand on the sounds, seconds: the middle of what the sounds near a beat (less than a third of
+ * one away) are off. For beats that were tapped: fingers come early or late by much the same each time. Null with fewer than two.
+ * @param soundsSec when sounds begin, on the clock of `firstBeatSec`.
+ */
+export function shiftOntoSounds(
+  beatsPerMinute: number,
+  firstBeatSec: number,
+  soundsSec: readonly number[],
+): number | null {
+  const stepSec = 60 / beatsPerMinute;
+  const off = soundsSec
+    .map((sec) => sec - firstBeatSec - stepSec * Math.round((sec - firstBeatSec) / stepSec))
+    .filter((away) => Math.abs(away) < nearShare * stepSec);
+  return off.length < 2 ? null : median(off);
 }

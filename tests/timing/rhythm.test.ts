@@ -5,7 +5,7 @@ import { beatsIn } from '../../src/base/tempo.ts';
 import type { Onset } from '../../src/timing/onsets.ts';
 import { periodOfMovement } from '../../src/timing/period.ts';
 import { snapToBeats } from '../../src/timing/snapToBeats.ts';
-import { tempoOfSound } from '../../src/timing/soundTempo.ts';
+import { shiftOntoSounds, tempoOfSound } from '../../src/timing/soundTempo.ts';
 import { tempoOfTaps } from '../../src/timing/tapTempo.ts';
 import type { Key } from '../../src/timing/timing.ts';
 import type { JointPath, Motion } from '../../src/track/motion.ts';
@@ -70,6 +70,13 @@ describe('tempoOfSound', () => {
       const away = (tempo.firstBeatSec - 0.4) / (60 / bpm);
       expect(Math.abs(away - Math.round(away))).toBeLessThan(0.02);
     }
+  });
+
+  it('stands tapped beats on the sounds they were tapped to, whatever else is heard', () => {
+    // Tapped 60 ms late at 80 a minute; two other sounds fall between the beats.
+    const sounds = [...range(6).map((i) => 2.96 + i * 0.75), 3.35, 5.6];
+    expect(shiftOntoSounds(80, 2.96 - 3 * 0.75 + 0.06, sounds)).toBeCloseTo(-0.06, 3);
+    expect(shiftOntoSounds(80, 0.02, [0.77])).toBeNull();
   });
 
   it('finds no tempo in sounds at random', () => {
