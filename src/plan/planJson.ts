@@ -2,6 +2,7 @@ import { fpsOf } from '../base/frameRate.ts';
 import { type Joint, joints } from '../base/joints.ts';
 import type { Key } from '../timing/timing.ts';
 import type { Doubt, JointPath } from '../track/motion.ts';
+import { type ArcFaultJson, arcFaultsJson } from './arcFaultsJson.ts';
 import { type LagJson, lagsJson, type PhaseJson, phasesJson } from './phasesJson.ts';
 import type { Plan } from './plan.ts';
 import { type RhythmJson, rhythmJson } from './rhythmJson.ts';
@@ -64,8 +65,9 @@ export interface PlanJson {
   phases: PhaseJson[];
   lags: LagJson[];
   rhythm: RhythmJson;
+  /** Faults of the exposed poses, worst first. */
+  arcFaults: ArcFaultJson[];
   /** Not filled yet: empty until a later version of Nudgebook computes them. */
-  arcFaults: never[];
   limits: never[];
   balance: never[];
   doubts: {
@@ -142,7 +144,7 @@ export function planJson(plan: Plan): PlanJson {
     phases: phasesJson(plan),
     lags: lagsJson(plan),
     rhythm: rhythmJson(plan),
-    arcFaults: [],
+    arcFaults: arcFaultsJson(plan),
     limits: [],
     balance: [],
     doubts: plan.doubts.map((d) => ({

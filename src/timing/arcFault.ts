@@ -36,6 +36,9 @@ export interface ArcFault {
   readonly why: string;
 }
 
+/** A part as it is called: "left wrist", or the animator's name of a marked point. */
+export type PartWords = (part: Part) => string;
+
 /** Which poses are looked at: those that will be shot, or every frame of the shot. */
 export type FaultPoses = 'exposures' | 'frames';
 

@@ -1,5 +1,5 @@
-import { isProp, type Joint, type Part } from '../base/joints.ts';
-import { type ArcFault, type FaultPoses, posesOf } from './arcFault.ts';
+import { isProp, type Joint, jointWords, type Part } from '../base/joints.ts';
+import { type ArcFault, type FaultPoses, type PartWords, posesOf } from './arcFault.ts';
 import { driftFaults } from './driftFaults.ts';
 import { evenFaults } from './evenFaults.ts';
 import { footFaults } from './footFaults.ts';
@@ -31,23 +31,24 @@ export const arcJoints: readonly Joint[] = [
 /**
  * The faults of a shot's arcs, largest first (by millimetres beyond two standard deviations), over the joints that a hand moves and
  * all marked points. A fault is told only where it exceeds what errors of the tracks explain.
+ * @param words what parts are called in sentences.
  * @param which poses are looked at for pops, reversals and knees: those that will be shot, or every frame.
  */
-export function arcFaults(timing: Timing, which: FaultPoses = 'exposures'): ArcFault[] {
+export function arcFaults(timing: Timing, which: FaultPoses = 'exposures', words: PartWords = jointWords): ArcFault[] {
   const moves = movesOf(timing);
   const parts: Part[] = [...timing.motion.paths.keys()].filter((p) => isProp(p) || arcJoints.includes(p as Joint));
   const faults = parts.flatMap((part) => {
     const poses = posesOf(timing, part, which);
     if (!poses) return [];
-    const turned = reversalFaults(timing, poses);
-    const pops = popFaults(timing, poses).filter(
+    const turned = reversalFaults(timing, poses, words);
+    const pops = popFaults(timing, poses, words).filter(
       (pop) => !turned.some((r) => isBeside(r, pop) && r.sizeMm >= pop.sizeMm),
     );
     const backs = turned.filter((r) => !pops.some((pop) => isBeside(r, pop)));
-    return [...pops, ...backs, ...evenFaults(timing, part, moves), ...driftFaults(timing, part)];
+    return [...pops, ...backs, ...evenFaults(timing, part, moves, words), ...driftFaults(timing, part, words)];
   });
-  const slides = footFaults(timing);
-  const legs = kneeFaults(timing, which);
+  const slides = footFaults(timing, words);
+  const legs = kneeFaults(timing, which, words);
   const told = faults.filter(
     (f) =>
       // A foot that slides in a hold drifts too, and a knee that snaps pops: told once, by the name that says more.

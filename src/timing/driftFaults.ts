@@ -1,6 +1,6 @@
-import { jointWords, type Part } from '../base/joints.ts';
+import type { Part } from '../base/joints.ts';
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords } from './arcFault.ts';
+import { type ArcFault, mmWords, type PartWords } from './arcFault.ts';
 import { surelySds } from './popFaults.ts';
 import type { Timing } from './timing.ts';
 
@@ -14,7 +14,7 @@ const limits = { hold: 0.004, movingHold: 0.008 } as const;
 const oneWay = 0.8;
 
 /** Parts that slowly wander in a hold: the ends of a straight line through their places lie further apart than the hold's limit. */
-export function driftFaults(timing: Timing, part: Part): ArcFault[] {
+export function driftFaults(timing: Timing, part: Part, words: PartWords): ArcFault[] {
   const path = timing.motion.paths.get(part);
   if (!path) return [];
   const { mmPerPx, grid, motion } = timing;
@@ -43,7 +43,7 @@ export function driftFaults(timing: Timing, part: Part): ArcFault[] {
       atFrame: last,
       sizeMm: size * mmPerPx,
       sdMm: sd * mmPerPx,
-      sentence: `The ${jointWords(part)} drifts ${mmWords(size * mmPerPx)} in the hold of frames ${hold.firstFrame + 1} to ${hold.firstFrame + hold.frames}.`,
+      sentence: `The ${words(part)} drifts ${mmWords(size * mmPerPx)} in the hold of frames ${hold.firstFrame + 1} to ${hold.firstFrame + hold.frames}.`,
       why: `Change along a straight line through its places in the hold; a ${hold.kind === 'hold' ? 'complete stop' : 'moving hold'} may wander ${mmWords(limit * mmPerPx)}.`,
     });
   }

@@ -1,8 +1,8 @@
-import { jointWords, type Part } from '../base/joints.ts';
+import type { Part } from '../base/joints.ts';
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords } from './arcFault.ts';
+import { type ArcFault, mmWords, type PartWords } from './arcFault.ts';
 import { surelySds } from './popFaults.ts';
-import { type MoveFrames, ownMove } from './spacingChart.ts';
+import { exposureIndex, framesShown, type MoveFrames, ownMove } from './spacingChart.ts';
 import type { Timing } from './timing.ts';
 
 /** A move shorter than this many steps has no room for an ease. */
@@ -18,7 +18,7 @@ const leastWay = 0.032;
  * Moves that go in equal steps from one stop to another, where small steps are expected at an end at which the part stands still
  * or turns back. The size is how much too large the step at that end is against half the mean step.
  */
-export function evenFaults(timing: Timing, part: Part, moves: readonly MoveFrames[]): ArcFault[] {
+export function evenFaults(timing: Timing, part: Part, moves: readonly MoveFrames[], words: PartWords): ArcFault[] {
   const path = timing.motion.paths.get(part);
   if (!path) return [];
   const { mmPerPx, exposures, motion } = timing;
@@ -26,8 +26,8 @@ export function evenFaults(timing: Timing, part: Part, moves: readonly MoveFrame
   const place = (f: number) => [path.xPx[f]!, path.yPx[f]!] as const;
   for (const whole of moves) {
     const move = trimStill(timing, part, whole);
-    const first = exposures.findIndex((e) => e.firstFrame === move.firstFrame);
-    const last = exposures.findIndex((e) => e.firstFrame === move.lastFrame);
+    const first = exposureIndex(exposures, move.firstFrame);
+    const last = exposureIndex(exposures, move.lastFrame);
     if (last - first < leastSteps) continue;
     // Per frame, since poses may be held for unequal times.
     const vectors = Array.from({ length: last - first }, (_, k) => stepInto(first + k + 1));
@@ -62,7 +62,7 @@ export function evenFaults(timing: Timing, part: Part, moves: readonly MoveFrame
       atFrame: at,
       sizeMm: size * mmPerPx,
       sdMm: sd * mmPerPx,
-      sentence: `The ${jointWords(part)} moves in even steps from frame ${from} to ${to}, with ${where}.`,
+      sentence: `The ${words(part)} moves in even steps from frame ${from} to ${to}, with ${where}.`,
       why: `${steps.length} steps vary by ${Math.round(variation * 100)} % about ${mmWords(mean * frames * mmPerPx)}; the one at the ${ends[0]} is ${mmWords(step * mmPerPx)}, though the part stands still or turns there.`,
     });
   }
@@ -81,7 +81,7 @@ export function evenFaults(timing: Timing, part: Part, moves: readonly MoveFrame
 function trimStill(timing: Timing, part: Part, whole: MoveFrames): MoveFrames {
   const own = ownMove(timing, part, whole);
   const path = timing.motion.paths.get(part)!;
-  const shown = timing.exposures.map((e) => e.firstFrame).filter((f) => f >= own.firstFrame && f <= own.lastFrame);
+  const shown = framesShown(timing.exposures, own);
   const steps = shown
     .slice(1)
     .map((f, i) => Math.hypot(path.xPx[f]! - path.xPx[shown[i]!]!, path.yPx[f]! - path.yPx[shown[i]!]!));

@@ -1,7 +1,7 @@
 import { fpsOf } from '../base/frameRate.ts';
-import { type Joint, jointWords } from '../base/joints.ts';
+import type { Joint } from '../base/joints.ts';
 import { type JointPath, stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords } from './arcFault.ts';
+import { type ArcFault, mmWords, type PartWords } from './arcFault.ts';
 import { surelySds } from './popFaults.ts';
 import type { Timing } from './timing.ts';
 
@@ -21,7 +21,7 @@ const leastShare = 0.008;
  * Feet that move though they stand. What is followed is that part of the foot (toe, heel, ankle, as seen) which moves least over
  * the stand: a heel may rise while the toe stands.
  */
-export function footFaults(timing: Timing): ArcFault[] {
+export function footFaults(timing: Timing, words: PartWords): ArcFault[] {
   const faults: ArcFault[] = [];
   for (const side of ['left', 'right'] as const) {
     const parts = ([`${side}Toe`, `${side}Heel`, `${side}Ankle`] as const).flatMap((joint) => {
@@ -30,7 +30,7 @@ export function footFaults(timing: Timing): ArcFault[] {
     });
     if (parts.length === 0) continue;
     for (const [first, last] of standsOf(timing, parts)) {
-      const fault = slideIn(timing, parts, first, last);
+      const fault = slideIn(timing, parts, first, last, words);
       if (fault) faults.push(fault);
     }
   }
@@ -86,7 +86,13 @@ function staysDown(timing: Timing, parts: readonly FootPart[], from: number, to:
   });
 }
 
-function slideIn(timing: Timing, parts: readonly FootPart[], first: number, last: number): ArcFault | null {
+function slideIn(
+  timing: Timing,
+  parts: readonly FootPart[],
+  first: number,
+  last: number,
+  words: PartWords,
+): ArcFault | null {
   const { mmPerPx, motion, bodyHeightPx } = timing;
   const least = parts
     .map((part) => ({ ...part, size: range(part.path, first, last) }))
@@ -118,8 +124,8 @@ function slideIn(timing: Timing, parts: readonly FootPart[], first: number, last
     atFrame: at,
     sizeMm: size * mmPerPx,
     sdMm: sd * mmPerPx,
-    sentence: `The ${jointWords(joint)} slides ${mmWords(size * mmPerPx)} while the foot stands, frames ${first + 1} to ${last + 1}.`,
-    why: `Distance from where it stands at first to where it stands in the end; of the foot’s parts seen, the ${jointWords(joint)} moves least.`,
+    sentence: `The ${words(joint)} slides ${mmWords(size * mmPerPx)} while the foot stands, frames ${first + 1} to ${last + 1}.`,
+    why: `Distance from where it stands at first to where it stands in the end; of the foot’s parts seen, the ${words(joint)} moves least.`,
   };
 }
 

@@ -1,6 +1,5 @@
-import { jointWords } from '../base/joints.ts';
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, type FaultPoses, mmWords, posesOf } from './arcFault.ts';
+import { type ArcFault, type FaultPoses, mmWords, type PartWords, posesOf } from './arcFault.ts';
 import { surelySds } from './popFaults.ts';
 import type { Timing } from './timing.ts';
 
@@ -16,7 +15,7 @@ const timesNeighbours = 2.2;
  * the steps before and after it, with the leg nearly straight on one side of it. The size is how far the knee leaps sideways
  * of the line from hip to ankle, beyond what the neighbouring steps would do.
  */
-export function kneeFaults(timing: Timing, which: FaultPoses): ArcFault[] {
+export function kneeFaults(timing: Timing, which: FaultPoses, words: PartWords): ArcFault[] {
   const faults: ArcFault[] = [];
   for (const side of ['left', 'right'] as const) {
     const [hip, knee, ankle] = [`${side}Hip`, `${side}Knee`, `${side}Ankle`] as const;
@@ -54,7 +53,7 @@ export function kneeFaults(timing: Timing, which: FaultPoses): ArcFault[] {
         atFrame: g,
         sizeMm: sizePx * timing.mmPerPx,
         sdMm: sd * timing.mmPerPx,
-        sentence: `The ${jointWords(knee)} snaps ${into ? 'straight' : 'out of the straight leg'} at frame ${g + 1}, by ${Math.round(Math.abs(step))}° in one pose.`,
+        sentence: `The ${words(knee)} snaps ${into ? 'straight' : 'out of the straight leg'} at frame ${g + 1}, by ${Math.round(Math.abs(step))}° in one pose.`,
         why: `The steps before and after it are at most ${Math.round(around)}°; beyond that the knee leaps ${mmWords(sizePx * timing.mmPerPx)} to the side.`,
       });
     }

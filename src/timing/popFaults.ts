@@ -1,6 +1,5 @@
-import { jointWords } from '../base/joints.ts';
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords, type Poses } from './arcFault.ts';
+import { type ArcFault, mmWords, type PartWords, type Poses } from './arcFault.ts';
 import type { Timing } from './timing.ts';
 
 /** How far errors of the tracks may carry a pose, standard deviations: over a thousand poses of a dozen parts none goes further. */
@@ -20,7 +19,7 @@ const stepShare = 0.015;
  * and the pose's distance from that curve (not from a place on it: when it passes is spacing's business) is its pop.
  * The worst is told first and taken for mended before the next is sought, since a pop bends its neighbours' arcs too.
  */
-export function popFaults(timing: Timing, poses: Poses): ArcFault[] {
+export function popFaults(timing: Timing, poses: Poses, words: PartWords): ArcFault[] {
   const { mmPerPx } = timing;
   const leastPx = leastShare * timing.bodyHeightPx;
   const x = poses.x.slice();
@@ -70,7 +69,7 @@ export function popFaults(timing: Timing, poses: Poses): ArcFault[] {
       atFrame: f,
       sizeMm: off.distance * mmPerPx,
       sdMm: sd * mmPerPx,
-      sentence: `The ${jointWords(poses.part)} leaves its arc by ${mmWords(off.distance * mmPerPx)} at frame ${f + 1}.`,
+      sentence: `The ${words(poses.part)} leaves its arc by ${mmWords(off.distance * mmPerPx)} at frame ${f + 1}.`,
       why: `Distance from the smooth arc through the poses before and after it, on frames ${poses.frame[Math.max(0, i - 2)]! + 1} to ${poses.frame[Math.min(n - 1, i + 2)]! + 1}.`,
     });
   }

@@ -1,6 +1,5 @@
-import { jointWords } from '../base/joints.ts';
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords, type Poses } from './arcFault.ts';
+import { type ArcFault, mmWords, type PartWords, type Poses } from './arcFault.ts';
 import { leastShare, surelySds } from './popFaults.ts';
 import type { Timing } from './timing.ts';
 
@@ -11,7 +10,7 @@ const sameWay = 0.5;
  * One pose that goes back, between two steps before and two after that go on the same way. What is measured is how far it goes
  * back along that way.
  */
-export function reversalFaults(timing: Timing, poses: Poses): ArcFault[] {
+export function reversalFaults(timing: Timing, poses: Poses, words: PartWords): ArcFault[] {
   const { x, y, frame } = poses;
   const { mmPerPx, motion } = timing;
   const leastPx = leastShare * timing.bodyHeightPx;
@@ -40,7 +39,7 @@ export function reversalFaults(timing: Timing, poses: Poses): ArcFault[] {
       atFrame: frame[i]!,
       sizeMm: back * mmPerPx,
       sdMm: sd * mmPerPx,
-      sentence: `The ${jointWords(poses.part)} goes back ${mmWords(back * mmPerPx)} at frame ${frame[i]! + 1}, for one pose only.`,
+      sentence: `The ${words(poses.part)} goes back ${mmWords(back * mmPerPx)} at frame ${frame[i]! + 1}, for one pose only.`,
       why: `The poses before and after it go on the same way, by ${mmWords(along(i - 1) * mmPerPx)} and ${mmWords(along(i + 1) * mmPerPx)}.`,
     });
   }

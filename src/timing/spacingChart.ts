@@ -75,13 +75,24 @@ function isIn(hold: Hold, frame: number): boolean {
 
 /** The exposure that is on screen at a frame of the shot. */
 export function exposureShowing(exposures: readonly Exposure[], frame: number): Exposure {
+  return present(exposures[exposureIndex(exposures, frame)], 'exposure');
+}
+
+/** Which exposure is on screen at a frame of the shot; 0 for a shot without any. */
+export function exposureIndex(exposures: readonly Exposure[], frame: number): number {
   let [low, high] = [0, exposures.length - 1];
   while (low < high) {
     const middle = (low + high + 1) >> 1;
     if (exposures[middle]!.firstFrame <= frame) low = middle;
     else high = middle - 1;
   }
-  return present(exposures[low], 'exposure');
+  return low;
+}
+
+/** First frames of the exposures of a move, both ends included. */
+export function framesShown(exposures: readonly Exposure[], move: MoveFrames): number[] {
+  const first = exposureIndex(exposures, move.firstFrame);
+  return exposures.slice(first, exposureIndex(exposures, move.lastFrame) + 1).map((e) => e.firstFrame);
 }
 
 /**
@@ -92,9 +103,11 @@ export function spacingChart(timing: Timing, part: Part, frames: MoveFrames): Sp
   const path = timing.motion.paths.get(part);
   if (!path) return 'not known';
   const { exposures, mmPerPx } = timing;
-  const first = exposures.findIndex((e) => e.firstFrame === frames.firstFrame);
-  const last = exposures.findIndex((e) => e.firstFrame === frames.lastFrame);
-  assert(first >= 0 && last > first, `move of frames ${frames.firstFrame} to ${frames.lastFrame}`);
+  const first = exposureIndex(exposures, frames.firstFrame);
+  const last = exposureIndex(exposures, frames.lastFrame);
+  const isOnExposures =
+    exposures[first]?.firstFrame === frames.firstFrame && exposures[last]?.firstFrame === frames.lastFrame;
+  assert(isOnExposures && last > first, `move of frames ${frames.firstFrame} to ${frames.lastFrame}`);
   if (last - first < leastSteps) return 'too few poses';
   const travelled = [0];
   let variance = 0;
@@ -146,18 +159,14 @@ const keptStill = 2;
  */
 export function ownMove(timing: Timing, part: Part, frames: MoveFrames): MoveFrames {
   const path = timing.motion.paths.get(part);
-  const shown = timing.exposures
-    .map((e) => e.firstFrame)
-    .filter((f) => f >= frames.firstFrame && f <= frames.lastFrame);
+  const shown = framesShown(timing.exposures, frames);
   if (!path || shown.length < 2) return frames;
   const away = (f: number, from: number) => Math.hypot(path.xPx[f]! - path.xPx[from]!, path.yPx[f]! - path.yPx[from]!);
   const farthest = Math.max(...shown.map((f) => away(f, frames.firstFrame)));
   if (!(farthest > 0)) return frames;
-  const from = (end: number) => {
-    const noise = 2 * stepSdOf(timing.motion, part, frames.firstFrame, frames.lastFrame);
-    const least = Math.max(leftShare * farthest, Math.min(noise, 0.1 * farthest));
-    return (f: number) => away(f, end) > least;
-  };
+  const noise = 2 * stepSdOf(timing.motion, part, frames.firstFrame, frames.lastFrame);
+  const least = Math.max(leftShare * farthest, Math.min(noise, 0.1 * farthest));
+  const from = (end: number) => (f: number) => away(f, end) > least;
   const leaves = shown.findIndex(from(frames.firstFrame));
   const arrives = shown.length - 1 - [...shown].reverse().findIndex(from(frames.lastFrame));
   if (leaves < 0 || arrives <= leaves - 2) return frames;
@@ -174,7 +183,7 @@ export function ownMove(timing: Timing, part: Part, frames: MoveFrames): MoveFra
  */
 export function spacingOfMove(timing: Timing, part: Part, move: MoveFrames): SpacingChart | NoChart {
   const own = ownMove(timing, part, move);
-  const shown = timing.exposures.map((e) => e.firstFrame).filter((f) => f >= own.firstFrame && f <= own.lastFrame);
+  const shown = framesShown(timing.exposures, own);
   let best = spacingChart(timing, part, own);
   if (typeof best === 'string') return best;
   for (const end of ['firstFrame', 'lastFrame'] as const) {
