@@ -37,6 +37,8 @@ export type Command =
   | 'reachMore'
   | 'markHidden'
   | 'markSwapped'
+  | 'markPoint'
+  | 'nextQuestion'
   | 'frameOnHeld'
   | 'frameBackHeld'
   | 'tapBeat'
@@ -137,6 +139,14 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'reachMore', key: ']', screen: 'tracks', shown: ']', words: '… one frame more' },
   { command: 'markHidden', key: 'h', screen: 'tracks', shown: 'H', words: 'Joint hidden from here; again: to here' },
   { command: 'markSwapped', key: 'x', screen: 'tracks', shown: 'X', words: 'Sides swapped from here; again: to here' },
+  { command: 'markPoint', key: 'a', screen: 'tracks', shown: 'A', words: 'Mark a point on a prop, a ball, a tail' },
+  {
+    command: 'nextQuestion',
+    key: 'q',
+    screen: 'tracks',
+    shown: 'Q',
+    words: 'Next place where a marked point was lost',
+  },
   { command: 'tapBeat', key: 't', screen: 'timing', shown: 'T', words: 'Tap the beat, playing or stopped' },
   { command: 'beatHere', key: 'b', screen: 'timing', shown: 'B', words: 'The first beat falls on this frame' },
   { command: 'writeSaid', key: 'n', screen: 'timing', shown: 'N', words: 'Write what is said from this frame on' },

@@ -1,4 +1,4 @@
-import type { Joint } from '../base/joints.ts';
+import type { Joint, PropId } from '../base/joints.ts';
 import type { DoubtSpan } from '../draw/doubtMarks.ts';
 import type { ArcFrame } from '../timing/arc.ts';
 import type { Behind } from '../timing/retime.ts';
@@ -48,6 +48,8 @@ export class View {
   swappedPart = $state<SwappedPart>('all');
   /** The performer is being pointed out on the picture. */
   isPointing = $state(false);
+  /** A point is being marked on the picture: a new one, or one that is known; null = none. */
+  markingPoint = $state<PropId | 'new' | null>(null);
 
   /** Light for the desk, dark beside the set. */
   turnTheme(): void {

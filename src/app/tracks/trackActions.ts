@@ -88,6 +88,7 @@ export function focusJoint(session: Session): void {
 export function letGo(session: Session): void {
   session.view.marking = null;
   session.view.isPointing = false;
+  session.view.markingPoint = null;
   session.view.doubt = null;
   if (document.activeElement instanceof HTMLElement) document.activeElement.blur();
 }

@@ -1,11 +1,13 @@
 import { detectedJoints, type Joint } from '../../base/joints.ts';
 import type { NewestPose } from '../../detect/gathered.ts';
 import { drawJointNotes } from '../../draw/jointNotes.ts';
+import { drawProps } from '../../draw/propMarks.ts';
 import type { StageView } from '../../draw/scales.ts';
 import type { Scene } from '../../draw/scene.ts';
 import { layOutStage, type Pose, type PosePoint, poseAt } from '../../draw/stage.ts';
 import { arcOf } from '../../timing/arcs.ts';
 import type { Session } from '../session.svelte.ts';
+import { pointsAt } from '../tracks/pointActions.ts';
 
 /** Sightings below this are not drawn while reading: they jump about and say nothing. */
 const leastConfidence = 0.2;
@@ -22,8 +24,17 @@ export interface Shown {
   readonly readingNow: NewestPose | null;
 }
 
-/** What lies over the picture on the present screen; null = nothing. */
-export function overlayScene(session: Session, { frame, view, width, height, readingNow }: Shown): Scene | null {
+/** What lies over the picture on the present screen, marked points on top; null = nothing. */
+export function overlayScene(session: Session, shown: Shown): Scene | null {
+  const { frame, view, width, height, readingNow } = shown;
+  const body = bodyScene(session, shown);
+  const points = readingNow ? [] : drawProps(pointsAt(session, frame), view);
+  if (points.length === 0) return body;
+  const under = body ?? layOutStage({ view, width, height, frame, pose: null, onions: [], arcs: [], chosen: null });
+  return { ...under, marks: [...under.marks, ...points] };
+}
+
+function bodyScene(session: Session, { frame, view, width, height, readingNow }: Shown): Scene | null {
   const { timing, screen } = session;
   const looks = session.view;
   const base = { view, width, height, frame, onions: [], arcs: [], chosen: null };
