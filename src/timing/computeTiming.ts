@@ -2,6 +2,7 @@ import { fpsOf } from '../base/frameRate.ts';
 import { joints } from '../base/joints.ts';
 import type { Tracks } from '../track/motion.ts';
 import { activityOf } from './activity.ts';
+import { exaggerate, neutralPose } from './exaggerate.ts';
 import { planExposures } from './exposures.ts';
 import { allHolds, holdOf } from './holds.ts';
 import { chooseKeys } from './keys.ts';
@@ -19,8 +20,13 @@ export function computeTiming(tracks: Tracks, choices: TimingChoices): Timing {
 
 /** The same from a story that was read before: it depends on the tracks and on `StoryChoices` alone, and is most of the work. */
 export function timingOf(tracks: Tracks, story: Story, choices: TimingChoices): Timing {
-  const { grid, map, takeTimeSec, motion } = resample(tracks, choices);
+  const { grid, map, takeTimeSec, motion: filmed } = resample(tracks, choices);
   const fps = fpsOf(choices.rate);
+  const { amount } = choices.exaggeration;
+  const motion =
+    amount === 1
+      ? filmed
+      : exaggerate(filmed, neutralPose(tracks, choices.startSec, choices.endSec), amount, tracks.bodyHeightPx, 1 / fps);
   const placed = story.poses.map((pose) => ({
     pose,
     hold: pose.rest && holdOf(pose.rest, map, fps, grid.frameCount),
