@@ -16,6 +16,7 @@ export type Command =
   | 'poseEarlier'
   | 'poseLater'
   | 'ownTiming'
+  | 'lockExposure'
   | 'undo'
   | 'redo'
   | 'screen1'
@@ -79,6 +80,7 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'keyLater', key: '.', shown: '.', words: 'The pose at this key falls one frame later' },
   { command: 'poseEarlier', key: ',', alt: true, shown: 'Alt ,', words: 'The key is the pose one frame before' },
   { command: 'poseLater', key: '.', alt: true, shown: 'Alt .', words: 'The key is the pose one frame on' },
+  { command: 'lockExposure', key: 'e', screen: 'timing', shown: 'E', words: 'This frame is always exposed' },
   { command: 'ownTiming', key: 'o', screen: 'timing', shown: 'O', words: 'The take as filmed, or the shot as retimed' },
   { command: 'undo', key: 'z', control: true, shown: 'Ctrl Z', words: 'Undo' },
   { command: 'redo', key: 'z', control: true, shift: true, shown: 'Ctrl Shift Z', words: 'Redo' },

@@ -1,7 +1,10 @@
-import type { Joint, PropId } from '../base/joints.ts';
+import type { Joint, Part, PropId } from '../base/joints.ts';
 import type { DoubtSpan } from '../draw/doubtMarks.ts';
 import type { ArcFrame } from '../timing/arc.ts';
+import type { FaultPoses } from '../timing/arcFault.ts';
+import type { LagMeasure } from '../timing/lags.ts';
 import type { Behind } from '../timing/retime.ts';
+import type { MoveFrames } from '../timing/spacingChart.ts';
 import type { Placement, SwappedPart } from '../track/correction.ts';
 import type { DoubtOrder } from '../track/doubtGroups.ts';
 import { applyTheme, storedTheme, type Theme } from './theme.ts';
@@ -20,11 +23,25 @@ export class View {
   showsOwnTiming = $state(false);
   /** What a change of time does to what follows. */
   behind = $state<Behind>('ripple');
+  /** Where a span that is exposed by hand begins, while its end is being looked for. */
+  exposingFrom = $state<number | null>(null);
   timingTab = $state<TimingTab>('poses');
   arcsTab = $state<ArcsTab>('paths');
-  /** Joints whose arcs are drawn, at most `mostArcs`. */
-  arcJoints = $state.raw<readonly Joint[]>(['rightWrist']);
-  arcRelativeTo = $state<ArcFrame>('picture');
+  /** The part whose phases are shown; null = the whole body's. */
+  phasePart = $state<Part | null>(null);
+  /** The chain whose lead and drag is shown, by id, and what is compared down it. */
+  lagChain = $state('leftArm');
+  lagMeasure = $state<LagMeasure>('turning');
+  /** Parts whose arcs are drawn, at most `mostArcs`; the last is the one whose numbers are shown. */
+  arcJoints = $state.raw<readonly Part[]>(['rightWrist']);
+  arcRelativeTo = $state.raw<ArcFrame>('picture');
+  /** The circle that the arc follows over the move on screen is drawn. */
+  showsCircle = $state(false);
+  showsTicks = $state(true);
+  /** Frames between which spacing is looked at, instead of from key to key. */
+  pickedMove = $state.raw<MoveFrames | null>(null);
+  /** The poses whose faults are listed. */
+  faultPoses = $state<FaultPoses>('exposures');
   /** The dialog that films with this machine's camera. */
   recordIsOpen = $state(false);
   showsSkeleton = $state(true);
@@ -58,7 +75,7 @@ export class View {
   }
 
   /** Shows the arc of a joint, or takes it away again. The oldest gives way when there are too many to tell apart. */
-  toggleArc(joint: Joint): void {
+  toggleArc(joint: Part): void {
     this.arcJoints = this.arcJoints.includes(joint)
       ? this.arcJoints.filter((j) => j !== joint)
       : [...this.arcJoints, joint].slice(-mostArcs);

@@ -1,0 +1,33 @@
+import type { OnFrames } from '../../timing/timing.ts';
+import type { Session } from '../session.svelte.ts';
+
+/** The frame under the playhead is exposed whatever is computed, or no longer has to be. */
+export function lockExposureHere(session: Session): void {
+  if (session.clock !== 'shot' || !session.shotTiming) return;
+  const frame = session.playhead.frame;
+  const { exposedFrames } = session.book;
+  const isLocked = exposedFrames.includes(frame);
+  const frames = isLocked ? exposedFrames.filter((f) => f !== frame) : [...exposedFrames, frame];
+  session.edit({ kind: 'setExposedFrames', frames });
+  session.say(isLocked ? `Frame ${frame + 1} need not be exposed` : `Frame ${frame + 1} is always exposed`);
+}
+
+/** Exposes a span of the shot by hand, over what was laid there before. */
+export function exposeByHand(session: Session, firstFrame: number, frames: number, onFrames: OnFrames): void {
+  session.edit({ kind: 'setExposureSpans', spans: [...session.book.exposureSpans, { firstFrame, frames, onFrames }] });
+}
+
+/** Begins a span that is exposed by hand at the playhead; the second time it ends there. */
+export function markExposureSpan(session: Session, onFrames: OnFrames): void {
+  if (session.clock !== 'shot' || !session.shotTiming) return;
+  const { view, playhead } = session;
+  const from = view.exposingFrom;
+  if (from === null) {
+    view.exposingFrom = playhead.frame;
+    session.say(`From frame ${playhead.frame + 1}; go to the last frame and mark again`);
+    return;
+  }
+  view.exposingFrom = null;
+  const first = Math.min(from, playhead.frame);
+  exposeByHand(session, first, Math.abs(playhead.frame - from) + 1, onFrames);
+}
