@@ -45,7 +45,7 @@ export interface PhaseWishes {
   readonly names?: ReadonlyMap<string, string>;
   /** One part's phases instead of the whole body's. */
   readonly part?: Part | null;
-  /** Moments that call for a reaction (a sound), take seconds. */
+  /** Moments that may call for a reaction (a sound), take seconds; the last one before a move from rest counts. */
   readonly cuesSec?: readonly number[];
   /** How a part is called; for marked points the animator's name. */
   readonly wordsOf?: (part: Part) => string;
@@ -264,7 +264,10 @@ function reactions(
     });
   }
   const startSec = sampleSec(samples, cue ? cue.leaves : leaves);
-  const called = (ground.wishes.cuesSec ?? []).filter((sec) => sec <= startSec && startSec - sec <= longestReactionSec);
+  // Only who stands still waits for a cue.
+  const called = (move.restBefore ? (ground.wishes.cuesSec ?? []) : []).filter(
+    (sec) => sec <= startSec && startSec - sec <= longestReactionSec,
+  );
   const cueSec = Math.max(...called);
   if (called.length > 0) {
     const { firstFrame, frames } = framesOfSpan(ground.timing, cueSec, startSec);
