@@ -1,12 +1,12 @@
 import { isProp, type Joint, type Part } from '../base/joints.ts';
 import type { JointPath, Motion, Tracks } from '../track/motion.ts';
-import { turnedFurther, twoBones } from './limbGeometry.ts';
+import { type Point, turnedFurther, twoBones } from './limbGeometry.ts';
 
 /** The directions of the body's limbs when nothing is expressed, by the limb's far end; unit vectors in the picture. */
 export interface NeutralPose {
-  readonly directions: ReadonlyMap<Joint, readonly [number, number]>;
+  readonly directions: ReadonlyMap<Joint, Point>;
   /** From between the ankles to the pelvis, pixels; null when feet or pelvis are not known. */
-  readonly stance: readonly [number, number] | null;
+  readonly stance: Point | null;
 }
 
 /** Limbs that turn by themselves, from the body outwards: far end, near end. */
@@ -28,42 +28,26 @@ const trunkJoints: readonly Joint[] = ['chest', 'neck', 'leftShoulder', 'rightSh
 
 /** A foot slower than this stands, body heights per second; it counts as standing in part up to twice as much. */
 const standingSpeed = 0.12;
-/** The neutral pose is read from so many moments a second: poses last longer than that. */
+/** The take is looked at so many times a second: poses last longer than that. */
 const momentsPerSec = 12;
 
-/** The pose between all poses of a take's part: mean directions of the limbs, mean stance. */
+/**
+ * Standing upright with hanging arms: the pose that says nothing. Directions are the same for everybody; how high the pelvis
+ * then stands over the feet is read from the take's part, from its tallest moments (a twentieth of them).
+ */
 export function neutralPose(tracks: Tracks, startSec: number, endSec: number): NeutralPose {
   const count = Math.max(1, Math.round((endSec - startSec) * momentsPerSec));
   const { paths } = tracks.at(Float64Array.from({ length: count }, (_, i) => startSec + (i + 0.5) / momentsPerSec));
-  const directions = new Map<Joint, readonly [number, number]>();
-  const mean = (far: Joint, near: Joint) => {
-    let [x, y] = [0, 0];
-    for (let k = 0; k < count; k++) {
-      const [dx, dy] = between(paths, near, far, k);
-      const length = Math.hypot(dx, dy);
-      if (!(length > 0)) continue;
-      x += dx / length;
-      y += dy / length;
-    }
-    const length = Math.hypot(x, y);
-    if (length > 0) directions.set(far, [x / length, y / length]);
-  };
-  for (const [far, near] of limbs) mean(far, near);
-  for (const { hip, knee, ankle } of legs) {
-    mean(knee, hip);
-    mean(ankle, knee);
-  }
-  mean('neck', 'pelvis');
-  mean('nose', 'neck');
-  let [sx, sy, n] = [0, 0, 0];
-  for (let k = 0; k < count; k++) {
-    const stance = stanceAt(paths, k);
-    if (Number.isNaN(stance[0] + stance[1])) continue;
-    sx += stance[0];
-    sy += stance[1];
-    n++;
-  }
-  return { directions, stance: n === 0 ? null : [sx / n, sy / n] };
+  const directions = new Map<Joint, Point>([
+    ['neck', [0, -1]],
+    ['nose', [0, -1]],
+  ]);
+  for (const [far] of limbs) directions.set(far, [0, 1]);
+  for (const { knee, ankle } of legs) directions.set(knee, [0, 1]).set(ankle, [0, 1]);
+  const heights = Array.from({ length: count }, (_, k) => -stanceAt(paths, k)[1]).filter((h) => !Number.isNaN(h));
+  heights.sort((a, b) => a - b);
+  const tallest = heights[Math.floor(0.95 * (heights.length - 1))];
+  return { directions, stance: tallest === undefined ? null : [0, -tallest] };
 }
 
 /**
