@@ -5,6 +5,7 @@ import { type Excursion, type PartMove, partMove } from './excursion.ts';
 import { type MoveSpan, moveSpans, windowOf } from './moveSpans.ts';
 import { sampleParts } from './partPaths.ts';
 import { type PoseSamples, type SampledPath, samplePoses, sampleSec } from './poseSamples.ts';
+import { pushedTracks } from './pushedTracks.ts';
 import { frameOfTakeSec, framesOfSpan } from './takeFrames.ts';
 import type { Timing } from './timing.ts';
 
@@ -55,8 +56,9 @@ export interface PhaseWishes {
 const leastMove = 0.015;
 /** Of the whole body an anticipation is told from this size on, body heights (1 mm on a puppet of 250) ... */
 const leastTold = 0.004;
-/** ... and from this part of the way of the part that goes furthest. */
-const leastToldShare = 0.03;
+/** ... and of any other part than the one that goes furthest, from this part of that one's way, if it goes far enough itself. */
+const leastToldShare = 0.08;
+const leastTellerShare = 0.25;
 /** A part that goes back by more than this part of its way does something else than anticipate. */
 const mostShare = 0.6;
 /** The body is on its way when parts that make up this share of the movement (by the square of their way) are, and there likewise. */
@@ -96,12 +98,14 @@ interface Ground {
 export function findPhases(tracks: Tracks, timing: Timing, wishes: PhaseWishes = {}): Phase[] {
   const { startSec, endSec } = timing.choices;
   const lastSec = Math.max(startSec, Math.min(endSec, tracks.timesSec.at(-1) ?? endSec));
-  const samples = samplePoses(tracks, startSec, lastSec);
-  const moves = moveSpans(timing, samples);
+  // Which legs make up a move is asked of what was filmed, so that ids stay; sizes, of what the shot shows.
+  const moves = moveSpans(timing, samplePoses(tracks, startSec, lastSec));
+  const shown = pushedTracks(tracks, timing.choices);
+  const samples = samplePoses(shown, startSec, lastSec);
   const body = samples.joints.filter((j) => speaksForBody(j.joint)).map((j) => j.joint);
   const known = body.length > 0 ? body : samples.joints.map((j) => j.joint);
   const wanted: readonly Part[] = wishes.part ? [wishes.part] : known;
-  const paths = sampleParts(tracks, samples, wanted);
+  const paths = sampleParts(shown, samples, wanted);
   const ground: Ground = {
     samples,
     timing,
@@ -154,9 +158,12 @@ function phasesOfMove(ground: Ground, move: MoveSpan, parts: readonly Moved[], h
   const main = largest(parts, (p) => p.distance);
   if (!main) return [];
   const single = Boolean(ground.wishes.part);
-  const isTold = (p: Moved, e: Excursion | null) =>
-    e !== null &&
-    (single || (e.size <= mostShare * p.distance && e.size >= Math.max(leastTold, leastToldShare * main.distance)));
+  const isTold = (p: Moved, e: Excursion | null) => {
+    if (e === null || single) return e !== null;
+    const isPlain =
+      p === main || (e.size >= leastToldShare * main.distance && p.distance >= leastTellerShare * main.distance);
+    return isPlain && e.size >= leastTold && e.size <= mostShare * p.distance;
+  };
   const back = largest(
     parts.filter((p) => isTold(p, p.anticipation)),
     (p) => p.anticipation?.size ?? 0,

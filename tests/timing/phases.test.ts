@@ -173,6 +173,15 @@ describe('phases of the whole body', () => {
     });
   });
 
+  test('tell the longer way where poses are pushed further, and are the same phases', () => {
+    const tracks = arms(raising, ['left']);
+    const plain = phasesOf(tracks, 2.6);
+    const pushed = phasesOf(tracks, 2.6, {}, { exaggeration: { amount: 1.3 } });
+    expect(pushed.map((p) => p.id)).toEqual(plain.map((p) => p.id));
+    const way = (phases: readonly Phase[]) => phases.find((p) => p.kind === 'action')!.sizeMm!;
+    expect(way(pushed) / way(plain)).toBeGreaterThan(1.02);
+  });
+
   test('an ordinary key more in the shot does not change the ids of other moves', () => {
     const tracks = arms(raising, ['left']);
     const plain = phasesOf(tracks, 2.6);
