@@ -1,4 +1,4 @@
-import { fitMove, type JointMove } from './moveFit.ts';
+import { type LimbEnds, whenAllTold } from './legEnds.ts';
 import type { PoseSamples } from './poseSamples.ts';
 import type { SampleSpan } from './stillness.ts';
 import type { TimeMap } from './timeMap.ts';
@@ -15,23 +15,12 @@ export interface Rest {
 const softSec = 2 / 24;
 /** A pose kept for less than this is a turn. */
 const shortestSec = 3 / 24;
-/** A limb that goes less far than this does not tell when the body starts or stops: 0.4 % of the body height. */
-const leastDistance = 0.004;
-/** ... nor one whose way is not this many standard deviations long. */
-const leastSds = 8;
 /**
- * The body has arrived when this part of its limbs has, each counted by the square of how far it goes: all of them, but for
- * one that goes a little way, whose end nobody can tell.
- */
-const arrivedShare = 0.94;
-/** In tracks from a detector each limb's end is told 0.05 s early or late (sd); the last of a dozen would always be too late. */
-const arrivedShareTracked = 0.7;
-
-/**
- * The rest at each pose of a path, or null where the body turns at once, from the fitted ways into and out of each pose of a path. A way starts and stops softly, so looking
- * for speeds below a limit would find every hold too long by one to two frames at either end; the fitted way says when the
- * last joint truly arrives and the first leaves.
+ * The rest at each pose of a path, or null where the body turns at once, from the fitted ways into and out of each pose. A
+ * way starts and stops softly, so looking for speeds below a limit would find every hold too long by one to two frames at
+ * either end; the fitted way says when the last limb truly arrives and the first leaves.
  * @param at sample of each pose of the path, rising.
+ * @param ends of the legs between them, see `endsOfLegs`.
  * @param stills spans in which no joint shows any speed: they reach into the soft ends by up to two frames, so a rest is never
  *   shorter than what is left of them without that. This keeps rests whose next move is too small to be fitted.
  * @param stillDistance how far a joint may wander in a hold beyond its noise, body heights; more is a moving hold.
@@ -39,21 +28,21 @@ const arrivedShareTracked = 0.7;
 export function findRests(
   samples: PoseSamples,
   at: readonly number[],
+  ends: readonly (readonly LimbEnds[])[],
   stills: readonly SampleSpan[],
   stillDistance: number,
 ): (Rest | null)[] {
-  const legs = at.slice(1).map((to, i) => samples.limbs.map((limb) => fitMove(limb, at[i] ?? 0, to, samples.blur)));
   const soft = softSec / samples.stepSec;
+  const last = samples.count - 1;
   return at.map((sample, i) => {
     if (samples.joints.length === 0) return null;
-    const before = legs[i - 1];
-    const after = legs[i];
-    const last = samples.count - 1;
+    const before = ends[i - 1];
+    const after = ends[i];
     const still = stills.find((s) => sample >= s.first - 1 && sample <= s.last);
     const latestStart = still ? still.first + soft : last;
     const earliestEnd = still ? still.last - soft : 0;
-    const start = before ? Math.max(0, Math.min(latestStart, lastArrival(samples, before, sample))) : 0;
-    const end = after ? Math.min(last, Math.max(earliestEnd, firstLeaving(samples, after, sample))) : last;
+    const start = before ? Math.max(0, Math.min(latestStart, lastArrival(before) ?? sample)) : 0;
+    const end = after ? Math.min(last, Math.max(earliestEnd, firstLeaving(after) ?? sample)) : last;
     if ((end - start) * samples.stepSec < shortestSec) return null;
     const sec = (k: number) => samples.startSec + k * samples.stepSec;
     const kind = drift(samples, Math.ceil(start), Math.floor(end)) > stillDistance ? 'movingHold' : 'hold';
@@ -61,28 +50,13 @@ export function findRests(
   });
 }
 
-function lastArrival(samples: PoseSamples, moves: readonly JointMove[], sample: number): number {
-  return latest(samples, moves, sample, (m) => m.stop) ?? sample;
+function lastArrival(ends: readonly LimbEnds[]): number | null {
+  return whenAllTold(ends.map((e) => ({ at: e.stop, sd: e.stopSd, distance: e.distance })));
 }
 
-function firstLeaving(samples: PoseSamples, moves: readonly JointMove[], sample: number): number {
-  const back = latest(samples, moves, sample, (m) => -m.outset);
-  return back === null ? sample : -back;
-}
-
-function latest(samples: PoseSamples, moves: readonly JointMove[], at: number, time: (m: JointMove) => number) {
-  const counted = moves.filter(
-    (m, i) => m.distance >= Math.max(leastDistance, leastSds * (samples.limbs[i]?.sd[at] ?? 0)),
-  );
-  counted.sort((a, b) => time(a) - time(b));
-  const total = counted.reduce((sum, m) => sum + m.distance ** 2, 0);
-  const share = samples.blur > 0 ? arrivedShareTracked : arrivedShare;
-  let sum = 0;
-  for (const m of counted) {
-    sum += m.distance ** 2;
-    if (sum >= share * total) return time(m);
-  }
-  return null;
+function firstLeaving(ends: readonly LimbEnds[]): number | null {
+  const back = whenAllTold(ends.map((e) => ({ at: -e.outset, sd: e.outsetSd, distance: e.distance })));
+  return back === null ? null : -back;
 }
 
 /** The furthest that any joint strays from its mean place in the span, beyond three standard deviations. Body heights. */

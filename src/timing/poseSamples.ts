@@ -127,6 +127,8 @@ const limbEnds: readonly (readonly [Joint, Joint])[] = [
   ['leftElbow', 'leftWrist'],
   ['rightShoulder', 'rightElbow'],
   ['rightElbow', 'rightWrist'],
+  ['leftWrist', 'leftHand'],
+  ['rightWrist', 'rightHand'],
   ['leftHip', 'leftKnee'],
   ['leftKnee', 'leftAnkle'],
   ['rightHip', 'rightKnee'],

@@ -3,8 +3,8 @@ import { breakdownsFor } from './breakdowns.ts';
 import { findCandidates } from './candidates.ts';
 import { findRests, type Rest } from './holds.ts';
 import { bestPaths, type Legs, legsOf } from './keyPath.ts';
+import { endsOfLegs, type LimbEnds, type ToldBy, whenTold } from './legEnds.ts';
 import { limbTurns } from './limbTurns.ts';
-import type { JointMove } from './moveFit.ts';
 import { type PoseSamples, samplePoses } from './poseSamples.ts';
 import { speedsOf } from './stillness.ts';
 import type { TimingChoices } from './timing.ts';
@@ -76,13 +76,12 @@ export function readStory(tracks: Tracks, choices: StoryChoices): Story {
   const between = new Set(restlessBreakdowns(samples, legs, turns));
   const where = [...turns, ...between].sort((a, b) => a - b);
   const at = [...new Set([...slow, ...where])].sort((a, b) => a - b);
-  const rests = findRests(samples, where, stills, 2 * smallest);
+  const ends = endsOfLegs(samples, where);
+  const rests = findRests(samples, where, ends, stills, 2 * smallest);
   const poses = where.map((sample, i): ToldPose => {
-    const into = i > 0 ? legs.leg(where[i - 1] ?? 0, sample).moves : null;
-    const outOf = i + 1 < where.length ? legs.leg(sample, where[i + 1] ?? 0).moves : null;
     const rest = between.has(sample) ? null : lastingToTheEnd(rests[i] ?? null, samples, choices.endSec);
-    const own =
-      i === 0 || !into || between.has(sample) ? sample : reachedAt(samples, sample, into, rest === null ? outOf : null);
+    const into = ends[i - 1];
+    const own = between.has(sample) || !into ? sample : reachedAt(samples, sample, into, rest ? null : (ends[i] ?? []));
     // Limbs may settle into a hold one after another, but a key far from its hold would be no help on the set.
     const earliest = rest ? rest.startSec - longestSettlingSec : Number.NEGATIVE_INFINITY;
     const reachedSec = i === 0 ? samples.startSec : Math.max(earliest, samples.startSec + own * samples.stepSec);
@@ -134,38 +133,23 @@ const furthestSec = 2.5 / 24;
 /** A held pose counts as reached at most this long before its last limb has settled: 3 frames at 24 fps. */
 const longestSettlingSec = 3 / 24;
 
-/** The body is there when this part of the movement is: of parts that drag, the pose is read from those that go furthest. */
-const thereShare = 0.7;
+/** A held pose is reached when this part of the limbs have arrived: on the set the settled pose is of more use than an earlier one. */
+const thereShare = 0.6;
 
 /**
- * When a pose is reached, in samples. Held: when `thereShare` of the joints have arrived; turned through: halfway between that
- * and when as many have left. Each joint counts by the square of how far it goes. The steep middles of the ways tell this
- * better than the slow moment itself, where noise is larger than movement.
+ * When a pose is reached, in samples. Held: when `thereShare` of the limbs have arrived; turned through: when half of them
+ * have arrived or left. The whole of the ways tells this better than the slow moment itself, where noise is larger than movement.
  */
 function reachedAt(
   samples: PoseSamples,
   at: number,
-  into: readonly JointMove[],
-  outOf: readonly JointMove[] | null,
+  into: readonly LimbEnds[],
+  outOf: readonly LimbEnds[] | null,
 ): number {
-  const last = samples.count - 1;
-  const arrival = share(samples, into, (m) => m.stop) ?? at;
+  const arriving = into.map((e): ToldBy => ({ at: e.stop, sd: e.stopSd, distance: e.distance }));
   // A held pose may have been taken anywhere in its hold, so only a turn keeps near its slowest moment.
-  if (!outOf) return Math.max(0, Math.min(last, arrival));
-  const leaving = share(samples, outOf, (m) => m.outset) ?? at;
+  if (!outOf) return Math.max(0, Math.min(samples.count - 1, whenTold(arriving, thereShare) ?? at));
+  const leaving = outOf.map((e): ToldBy => ({ at: e.outset, sd: e.outsetSd, distance: e.distance }));
   const most = furthestSec / samples.stepSec;
-  return Math.max(at - most, Math.min(at + most, (arrival + leaving) / 2));
-}
-
-function share(samples: PoseSamples, moves: readonly JointMove[], time: (move: JointMove) => number): number | null {
-  const rising = moves
-    .map((move, j) => ({ at: time(move), weight: (samples.joints[j]?.weight ?? 0) * move.distance ** 2 }))
-    .sort((a, b) => a.at - b.at);
-  const total = rising.reduce((sum, r) => sum + r.weight, 0);
-  let sum = 0;
-  for (const { at, weight } of rising) {
-    sum += weight;
-    if (sum >= thereShare * total && total > 0) return at;
-  }
-  return null;
+  return Math.max(at - most, Math.min(at + most, whenTold([...arriving, ...leaving], 0.5) ?? at));
 }

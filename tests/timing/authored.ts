@@ -167,7 +167,7 @@ export function authoredMotion(seed: number): {
   const poses = 4 + Math.floor(random() * 4);
   const dragOf = (a: Angles, b: Angles) => {
     const lags = parts.filter((p) => Math.abs((a[p] ?? 0) - (b[p] ?? 0)) > 1).map((p) => (lagOf[p] ?? 0) * chainLagSec);
-    return { least: Math.min(...lags), most: Math.max(...lags) };
+    return lags.length > 0 ? { least: Math.min(...lags), most: Math.max(...lags) } : { least: 0, most: 0 };
   };
   const hold = (frames: number) => {
     t += frames / 24;
