@@ -1,5 +1,6 @@
-import { bones, isProp, type Joint, joints, jointWords } from '../base/joints.ts';
+import { bones, isProp, type Joint, joints, jointWords, type Part } from '../base/joints.ts';
 import type { Arc } from '../timing/arc.ts';
+import type { Circle } from '../timing/circleFit.ts';
 import type { Motion } from '../track/motion.ts';
 import { PathPen } from './pathPen.ts';
 import type { StageView } from './scales.ts';
@@ -31,6 +32,10 @@ export interface StageOverlay {
   /** Bodies of other exposures, drawn thin: the nearest in time first. */
   readonly onions: readonly Pose[];
   readonly arcs: readonly Arc[];
+  /** What the parts of arcs are called; absent = as joints are. */
+  readonly words?: (part: Part) => string;
+  /** A circle fitted to an arc, pixels of the picture; absent or null = none. */
+  readonly circle?: Circle | null;
   /** The frame on screen (from 0), marked on the arcs. */
   readonly frame: number;
   /** A joint that is looked at: ringed, with its deviation. Null = none. */
@@ -56,13 +61,17 @@ export function layOutStage(overlay: StageOverlay): Scene {
   const marks: Mark[] = [];
   for (const [i, onion] of onions.entries()) marks.push(...drawOnion(onion, i, overlay));
   for (const [i, arc] of arcs.entries()) marks.push(...drawArc(arc, i, overlay));
+  if (overlay.circle) marks.push(...drawCircle(overlay.circle, overlay.view));
   if (pose) marks.push(...drawPose(pose, overlay));
   return {
     unit: 'px',
     width,
     height,
     title: 'Joints over the picture',
-    summary: arcs.length > 0 ? `Arcs of ${arcs.map((a) => jointWords(a.joint)).join(', ')}` : 'The body as tracked',
+    summary:
+      arcs.length > 0
+        ? `Arcs of ${arcs.map((a) => (overlay.words ?? jointWords)(a.joint)).join(', ')}`
+        : 'The body as tracked',
     ground: null,
     marks,
   };
@@ -160,11 +169,27 @@ function drawOnion(pose: Pose, place: number, { view }: StageOverlay): Mark[] {
   return [pathMark(`onion-${place}`, pen.toString(), { stroke: 'overMiddle', strokeWidth: 1.5, opacity })];
 }
 
+/** A fitted circle: a thin broken line with a cross at its centre. */
+function drawCircle(circle: Circle, view: StageView): Mark[] {
+  const [x, y] = view.toScreen(circle.x, circle.y);
+  const d = new PathPen()
+    .circle(x, y, circle.radius * view.scale)
+    .line(x - 6, y, x + 6, y)
+    .line(x, y - 6, x, y + 6)
+    .toString();
+  return [
+    pathMark('circle-casing', d, { stroke: 'casing', strokeWidth: 3, opacity: 0.6 }),
+    pathMark('circle', d, { stroke: 'overMiddle', strokeWidth: 1.2, dash: [3, 3], role: 'circle' }),
+  ];
+}
+
 /** Dashes tell arcs of several joints apart where colour does not: by their place in the list. */
 const arcDashes: readonly (readonly number[])[] = [[], [7, 4], [2, 4], [9, 3, 2, 3]];
 const arcColours: readonly ColourName[] = ['overMark', 'overLeft', 'overRight', 'overMiddle'];
 
-function drawArc(arc: Arc, place: number, { view, frame }: StageOverlay): Mark[] {
+function drawArc(arc: Arc, place: number, overlay: StageOverlay): Mark[] {
+  const { view, frame } = overlay;
+  const words = (overlay.words ?? jointWords)(arc.joint);
   const id = `arc-${arc.joint}`;
   const colour = arcColours[place % arcColours.length] ?? 'overMark';
   const pen = new PathPen();
@@ -192,7 +217,7 @@ function drawArc(arc: Arc, place: number, { view, frame }: StageOverlay): Mark[]
         stroke: arc.guessed[tick] ? colour : 'casing',
         strokeWidth: 1.2,
         role: 'tick',
-        label: `${jointWords(arc.joint)}, frame ${tick + 1}${arc.guessed[tick] ? ', guessed' : ''}`,
+        label: `${words}, frame ${tick + 1}${arc.guessed[tick] ? ', guessed' : ''}`,
       }),
     );
   }
@@ -203,7 +228,6 @@ function drawArc(arc: Arc, place: number, { view, frame }: StageOverlay): Mark[]
     marks.push(pathMark(`${id}-now`, ring, { stroke: colour, strokeWidth: 2 }));
     const [tx, ty] = [now[0] + 11, now[1] - 9];
     const face = { size: 13, font: 'text', weight: 700 } as const;
-    const words = jointWords(arc.joint);
     // A casing for letters: the same words a pixel to each side.
     for (const [i, [dx, dy]] of [
       [-1, 0],

@@ -6,7 +6,9 @@ import type { StageView } from '../../draw/scales.ts';
 import type { Scene } from '../../draw/scene.ts';
 import { layOutStage, type Pose, type PosePoint, poseAt } from '../../draw/stage.ts';
 import { arcOf } from '../../timing/arcs.ts';
+import { circleNow, frameKnown } from '../arcs/arcActions.ts';
 import type { Session } from '../session.svelte.ts';
+import { wordsOfSession } from '../timing/phaseActions.ts';
 import { pointsAt } from '../tracks/pointActions.ts';
 
 /** Sightings below this are not drawn while reading: they jump about and say nothing. */
@@ -43,14 +45,17 @@ function bodyScene(session: Session, { frame, view, width, height, readingNow }:
   if (screen === 'tracks') return tracksScene(session, { frame, view, width, height });
   const pose = poseAt(timing.motion, frame);
   const isArcs = screen === 'arcs';
-  const shownArcs = isArcs ? looks.arcJoints.filter((j) => timing.joints.includes(j)) : [];
-  const from = looks.arcRelativeTo;
+  const shownArcs = isArcs ? looks.arcJoints.filter((j) => timing.motion.paths.has(j)) : [];
+  const from = frameKnown(timing, looks.arcRelativeTo);
+  const arcs = shownArcs.filter((j) => j !== from).map((joint) => arcOf(timing, joint, from, frame));
   const exposure = timing.exposures.findIndex((e) => frame >= e.firstFrame && frame < e.firstFrame + e.frames);
   const neighbours = Array.from({ length: onionsEachSide }, (_, i) => [exposure - i - 1, exposure + i + 1]).flat();
   return layOutStage({
     ...base,
     pose: looks.showsSkeleton ? pose : null,
-    arcs: shownArcs.filter((j) => j !== from).map((joint) => arcOf(timing, joint, from, frame)),
+    arcs: looks.showsTicks ? arcs : arcs.map((arc) => ({ ...arc, tickFrames: [] })),
+    words: wordsOfSession(session),
+    circle: isArcs && looks.showsCircle ? circleNow(session, timing, arcs.at(-1)) : null,
     onions:
       isArcs && looks.showsOnions
         ? neighbours.flatMap((i) => {
