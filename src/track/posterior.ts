@@ -51,7 +51,7 @@ export function readPosterior(known: Posterior, sec: number, into: PathPoint): v
   into.yPx = mean(y);
   into.vxPx = isInside ? speed(x) : 0;
   into.vyPx = isInside ? speed(y) : 0;
-  into.sdPx = Math.sqrt(Math.max(0, positionCovariance(known, at, at)));
+  into.sdPx = Math.sqrt(Math.max(0, positionVariance(known, at)));
 }
 
 /** A position between two knots as a mixture of their states, and the time since the first. */
@@ -100,6 +100,7 @@ function covarianceOf({ covariance }: Posterior, i: number, a: number, j: number
  */
 function positionCovariance(known: Posterior, a: Mixture, b: Mixture): number {
   const weightsAt = (m: Mixture, knot: number) => (knot === m.low ? m.atLow : m.atHigh);
+  if (a === b) return positionVariance(known, a);
   if (a.low === b.low) {
     let sum = 0;
     for (const i of [a.low, a.low + 1])
@@ -125,6 +126,33 @@ function positionCovariance(known: Posterior, a: Mixture, b: Mixture): number {
     for (const p of [0, 1, 2] as const)
       for (const q of [0, 1] as const) sum += row[p] * weightsAt(b, j)[q] * covarianceOf(known, b.low, p, j, q);
   return sum;
+}
+
+/** The same where both times are one: written out, since every position on the screen is asked for its deviation. */
+function positionVariance({ covariance: { entries }, density }: Posterior, m: Mixture): number {
+  const p0 = m.low * perKnot;
+  const p1 = p0 + 1;
+  const q0 = p0 + perKnot;
+  const q1 = q0 + 1;
+  const [a, b] = m.atLow;
+  const [c, d] = m.atHigh;
+  const cov = (row: number, column: number) => entries[row * rowWidth + row - column]!;
+  const sum =
+    a * a * cov(p0, p0) +
+    b * b * cov(p1, p1) +
+    c * c * cov(q0, q0) +
+    d * d * cov(q1, q1) +
+    2 *
+      (a * b * cov(p1, p0) +
+        a * c * cov(q0, p0) +
+        a * d * cov(q1, p0) +
+        b * c * cov(q0, p1) +
+        b * d * cov(q1, p1) +
+        c * d * cov(q1, q0));
+  const s = m.sinceSec;
+  const rest = m.spanSec - s;
+  const bridge = (s * s * rest * rest * (3 * s * m.spanSec - s * (3 * s + rest))) / (6 * m.spanSec ** 3);
+  return sum + density[m.low + 1]! * bridge;
 }
 
 /** row · cov(k, k+1) · cov(k+1, k+1)⁻¹ */
