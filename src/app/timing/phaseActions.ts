@@ -1,6 +1,5 @@
 import type { Part } from '../../base/joints.ts';
 import { bodyChains, partWordsWith } from '../../timing/chains.ts';
-import { type Lag, measureLags } from '../../timing/lags.ts';
 import { findPhases, type Phase } from '../../timing/phases.ts';
 import type { Chain, Timing } from '../../timing/timing.ts';
 import type { Session } from '../session.svelte.ts';
@@ -32,12 +31,6 @@ export function chainsOf(session: Session): readonly Chain[] {
 export function chainNow(session: Session): Chain {
   const chains = chainsOf(session);
   return chains.find((c) => c.id === session.view.lagChain) ?? chains[0]!;
-}
-
-/** Lead and drag down the chain that is looked at, for every move. */
-export function lagsNow(session: Session, timing: Timing): Lag[] {
-  const { tracks, view } = session;
-  return tracks ? measureLags(tracks, timing, [chainNow(session)], [view.lagMeasure], wordsOfSession(session)) : [];
 }
 
 /** The phase under a frame: the last that begins there or before and is not over. */
