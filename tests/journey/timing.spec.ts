@@ -1,0 +1,173 @@
+import { expect, type Page, test } from '@playwright/test';
+import type { Footage } from '../../src/base/footage.ts';
+import { newBook } from '../../src/project/book.ts';
+import { packBookFile } from '../../src/project/bookFile.ts';
+import { longTake } from './longTake.ts';
+import { goTo, openApp, readTake, settled } from './open.ts';
+
+const where = (page: Page) => page.locator('.where .frame');
+const length = (page: Page) => page.locator('.where').getByText(/^of \d+$/);
+const tab = async (page: Page, name: string) => {
+  await page.getByRole('tab', { name, exact: true }).click();
+  await settled(page);
+};
+const keyFrames = (page: Page) =>
+  page
+    .getByRole('button', { name: /^Move the key at frame/ })
+    .evaluateAll((grips) => grips.map((g) => Number(g.getAttribute('aria-label')!.match(/\d+$/)![0])));
+
+test('a pose is dragged in time: what follows shifts along, notes go with it, one undo takes it back', async ({
+  page,
+}) => {
+  await openApp(page);
+  await readTake(page, 'quick');
+  await goTo(page, 'Timing');
+  await tab(page, 'Retime');
+  const before = await keyFrames(page);
+  const grip = page.getByRole('button', { name: `Move the key at frame ${before[3]}`, exact: true });
+  const box = (await grip.boundingBox())!;
+  await page.mouse.move(box.x + 9, box.y + 12);
+  await page.mouse.down();
+  for (let i = 1; i <= 6; i++) await page.mouse.move(box.x + 9 + 10 * i, box.y + 12);
+  await page.mouse.up();
+  await settled(page);
+  const after = await keyFrames(page);
+  const by = after[3]! - before[3]!;
+  expect(by).toBeGreaterThan(3);
+  expect(after).toEqual(before.map((f, i) => (i < 3 ? f : f + by)));
+  await expect(length(page)).toHaveText(`of ${168 + by}`);
+  await expect(page.getByText('The take has 168')).toBeVisible();
+
+  // As filmed and back: the playhead stays at its moment of the take.
+  await expect(where(page)).toHaveText(String(after[3]));
+  await page.keyboard.press('o');
+  await expect(length(page)).toHaveText('of 168');
+  await expect(where(page)).toHaveText(String(before[3]));
+  await page.keyboard.press('o');
+  await expect(where(page)).toHaveText(String(after[3]));
+  // Joints are put right in the take's own time.
+  await goTo(page, 'Tracks');
+  await expect(length(page)).toHaveText('of 168');
+  await goTo(page, 'Sheet');
+  await expect(page.getByRole('rowheader')).toHaveCount(168 + by);
+  await goTo(page, 'Timing');
+  await page.keyboard.press('Control+z');
+  expect(await keyFrames(page)).toEqual(before);
+});
+
+test('with the spans giving and taking, the length stays; a hold is laid in and goes away again; the shot is fitted', async ({
+  page,
+}) => {
+  await openApp(page);
+  await readTake(page, 'quick');
+  await goTo(page, 'Timing');
+  await tab(page, 'Retime');
+  await page.getByRole('button', { name: 'gives and takes' }).click();
+  const before = await keyFrames(page);
+  await page.getByRole('button', { name: `Go to frame ${before[3]}`, exact: true }).click();
+  await page.keyboard.press('.');
+  await page.keyboard.press('.');
+  expect(await keyFrames(page)).toEqual(before.map((f, i) => (i === 3 ? f + 2 : f)));
+  await expect(length(page)).toHaveText('of 168');
+
+  await page.getByRole('button', { name: 'shifts along' }).click();
+  await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('ArrowRight');
+  await page.getByRole('button', { name: /^Hold frame \d+ longer$/ }).click();
+  await expect(length(page)).toHaveText('of 174');
+  await expect(page.getByText('hold laid in')).toBeVisible();
+  await page.getByRole('button', { name: 'Back to 1 frames' }).click();
+  await expect(length(page)).toHaveText('of 168');
+  await page.getByLabel('Length of the shot, frames').fill('120');
+  await page.getByLabel('Length of the shot, frames').press('Enter');
+  await expect(length(page)).toHaveText('of 120');
+  await page.getByRole('button', { name: 'Back to the take’s timing' }).click();
+  await expect(length(page)).toHaveText('of 168');
+  expect(await keyFrames(page)).toEqual(before);
+});
+
+test('exposures are spent along the curve, and the player holds each for its frames', async ({ page }) => {
+  await openApp(page);
+  await readTake(page, 'quick');
+  await goTo(page, 'Timing');
+  await tab(page, 'Exposures');
+  const heading = page.getByRole('heading', { name: /^\d+ exposures for 168 frames/ });
+  const count = async () => Number((await heading.textContent())!.match(/\d+/)![0]);
+  const onTwos = await count();
+  expect(Math.abs(onTwos - 84)).toBeLessThan(8);
+  await page.getByRole('button', { name: /^\d+ exposures$/ }).click();
+  await settled(page);
+  expect(await count()).toBeLessThan(0.75 * onTwos);
+  // The first pose is held, so its exposure is long: its picture stays while the playhead goes on.
+  await page.locator('body').press('Home');
+  await expect(page.getByText(/exposed 1–(\d+)/)).toBeVisible();
+  await page.locator('body').press('ArrowRight');
+  await page.keyboard.press('e');
+  await expect(page.getByText('exposed 1–', { exact: false })).toHaveCount(0);
+  await page.keyboard.press('Control+z');
+  await expect(page.getByText(/exposed 1–(\d+)/)).toBeVisible();
+});
+
+test('a key of a take of a minute is dragged without a stop', async ({ page }) => {
+  const sightings = longTake(60);
+  const footage: Footage = {
+    name: 'minute.mp4',
+    widthPx: 960,
+    heightPx: 540,
+    timesSec: sightings.timesSec,
+    endSec: 60,
+    firstStampSec: 0,
+    medianFps: 30,
+    variableFrameRate: false,
+    codec: 'none',
+    turnedDeg: 0,
+    notes: [],
+  };
+  await openApp(page);
+  await page.getByTestId('book-file').setInputFiles({
+    name: 'minute.nudgebook',
+    mimeType: 'application/zip',
+    buffer: Buffer.from(packBookFile({ book: newBook('minute'), reading: { footage, sightings } })),
+  });
+  await settled(page);
+  await goTo(page, 'Timing');
+  const frames = await keyFrames(page);
+  const took = async (act: string, move: (i: number) => Promise<number>) => {
+    const ms: number[] = [];
+    for (let i = 0; i < 9; i++) ms.push(await move(i));
+    ms.sort((a, b) => a - b);
+    console.log(`a minute, ${act}: ${ms[4]!.toFixed(0)} ms, at most ${ms[8]!.toFixed(0)} ms`);
+    return ms[4]!;
+  };
+  /** How long the page is busy with one event: all that follows is computed and drawn before the next task. */
+  const busy = (selector: string, event: string, init: object) =>
+    page.evaluate(
+      ([sel, type, options]) => {
+        const target = document.querySelector<HTMLElement>(sel as string)!;
+        const start = performance.now();
+        const Kind = (type as string).startsWith('key') ? KeyboardEvent : PointerEvent;
+        target.dispatchEvent(new Kind(type as string, { bubbles: true, ...(options as object) }));
+        return new Promise<number>((resolve) => setTimeout(() => resolve(performance.now() - start)));
+      },
+      [selector, event, init] as const,
+    );
+  const name = `Move the key at frame ${frames[20]}`;
+  const box = (await page.getByRole('button', { name, exact: true }).boundingBox())!;
+  await page.mouse.move(box.x + 9, box.y + 12);
+  await page.mouse.down();
+  await page.evaluate((label) => {
+    document.querySelector(`button[aria-label="${label}"]`)!.setAttribute('data-held', '');
+  }, name);
+  const drag = await took('a move of a dragged key', (i) =>
+    busy('button[data-held]', 'pointermove', { clientX: box.x + 9 + 2 * (i + 1), clientY: box.y + 12, pointerId: 1 }),
+  );
+  await page.mouse.up();
+  expect(await keyFrames(page)).not.toEqual(frames);
+  const undo = await took('undo and redo', (i) =>
+    busy('body', 'keydown', { key: 'z', ctrlKey: true, shiftKey: i % 2 === 1 }),
+  );
+  const lock = await took('a key made', (i) => busy('body', 'keydown', { key: i % 2 === 0 ? 'k' : 'ArrowRight' }));
+  expect(drag).toBeLessThan(100);
+  expect(undo).toBeLessThan(100);
+  expect(lock).toBeLessThan(100);
+});
