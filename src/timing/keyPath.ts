@@ -1,4 +1,4 @@
-import { eachMiss, fitMove, type JointMove, strideOf } from './moveFit.ts';
+import { fitMove, type JointMove, strideOf, sumMisses } from './moveFit.ts';
 import type { PoseSamples } from './poseSamples.ts';
 
 /** What it costs to go from one pose straight to another, without a key between. */
@@ -39,24 +39,29 @@ export function legsOf(samples: PoseSamples): Legs {
 }
 
 function walk(samples: PoseSamples, from: number, to: number): Leg {
-  const moves: JointMove[] = [];
+  const { joints, blur } = samples;
   let cost = 0;
   let squares = 0;
-  const stride = strideOf(from, to);
-  const frames = stride * samples.stepSec * framesPerSec;
-  for (const joint of samples.joints) {
-    const move = fitMove(joint, from, to, samples.blur);
-    moves.push(move);
-    const { sd, weight } = joint;
-    eachMiss(joint, move, from, to, (k, square) => {
-      squares += square * stride;
-      const noise = noiseSds * (sd[k] ?? 0);
-      if (square <= noise * noise) return;
-      const beyond = (Math.sqrt(square) - noise) / significance;
-      cost += weight * beyond * beyond * frames;
-    });
+  const frames = strideOf(from, to) * samples.stepSec * framesPerSec;
+  const waits = new Waits();
+  for (const joint of joints) {
+    const move = fitMove(joint, from, to, blur);
+    waits.add(move, joint.sd[0] ?? 0);
+    const sum = { squares: 0, beyond: 0 };
+    sumMisses(joint, move, from, to, noiseSds, sum);
+    squares += sum.squares;
+    cost += (joint.weight * frames * sum.beyond) / significance ** 2;
   }
-  return { cost: cost + waits(samples, moves), squares, moves };
+  let moves: readonly JointMove[] | null = null;
+  return {
+    cost: cost + waits.cost(samples.stepSec),
+    squares,
+    // Of a thousand legs that are weighed, the ways of a hundred are looked at.
+    get moves() {
+      moves ??= joints.map((joint) => fitMove(joint, from, to, blur));
+      return moves;
+    },
+  };
 }
 
 /** A limb may start or stop this much beside the others (drag, overlap); more, and it makes a move of its own. */
@@ -65,17 +70,29 @@ const overlapSec = 5 / 24;
 const waitPrice = 8;
 const fullWay = 0.03;
 
-function waits(samples: PoseSamples, moves: readonly JointMove[]): number {
-  const real = moves.filter((m, j) => m.distance > Math.max(fullWay / 2, 4 * (samples.joints[j]?.sd[0] ?? 0)));
-  if (real.length < 2) return 0;
-  const first = Math.min(...real.map((m) => m.leaves));
-  const last = Math.max(...real.map((m) => m.arrives));
-  let longest = 0;
-  for (const m of real) {
-    const late = Math.max(m.leaves - first, last - m.arrives) * samples.stepSec - overlapSec;
-    longest = Math.max(longest, late * Math.min(1, m.distance / fullWay));
+/** Sums up how long limbs wait for each other in a leg. */
+class Waits {
+  readonly #real: JointMove[] = [];
+
+  add(move: JointMove, sd: number): void {
+    if (move.distance > Math.max(fullWay / 2, 4 * sd)) this.#real.push(move);
   }
-  return waitPrice * longest * framesPerSec;
+
+  cost(stepSec: number): number {
+    if (this.#real.length < 2) return 0;
+    let first = Number.POSITIVE_INFINITY;
+    let last = Number.NEGATIVE_INFINITY;
+    for (const m of this.#real) {
+      first = Math.min(first, m.leaves);
+      last = Math.max(last, m.arrives);
+    }
+    let longest = 0;
+    for (const m of this.#real) {
+      const late = Math.max(m.leaves - first, last - m.arrives) * stepSec - overlapSec;
+      longest = Math.max(longest, late * Math.min(1, m.distance / fullWay));
+    }
+    return waitPrice * longest * framesPerSec;
+  }
 }
 
 /** The best choice of poses for every number of poses. */
@@ -100,41 +117,60 @@ export function bestPaths(legs: Legs, at: readonly number[], forced: readonly bo
   const n = at.length;
   const fewest = n === 1 ? 1 : forced.filter((f, i) => f && i > 0 && i < n - 1).length + 2;
   const top = n;
-  const costs: Float64Array[] = [];
-  const cameFrom: Int32Array[] = [];
-  for (let count = 0; count <= top; count++) {
-    costs.push(new Float64Array(n).fill(Number.POSITIVE_INFINITY));
-    cameFrom.push(new Int32Array(n).fill(-1));
-  }
-  const first = costs[1];
-  if (first) first[0] = 0;
+  // Row `count`, column candidate: what the best choice of `count` poses that ends there costs, and the pose before.
+  const costs = new Float64Array((top + 1) * n).fill(Number.POSITIVE_INFINITY);
+  const cameFrom = new Int32Array((top + 1) * n).fill(-1);
+  costs[n] = 0;
   for (let to = 1; to < n; to++) {
     for (let from = to - 1; from >= Math.max(0, to - longestLeg); from--) {
       const { cost } = legs.leg(at[from] ?? 0, at[to] ?? 0);
-      for (let count = 2; count <= Math.min(top, to + 1); count++) {
-        const sum = (costs[count - 1]?.[from] ?? Number.POSITIVE_INFINITY) + cost;
-        const row = costs[count];
-        const back = cameFrom[count];
-        if (row && back && sum < (row[to] ?? 0)) {
-          row[to] = sum;
-          back[to] = from;
+      // So few poses do not reach `from`, and more there are not.
+      const least = Math.ceil(from / longestLeg) + 2;
+      for (let count = least; count <= Math.min(top, from + 2); count++) {
+        const sum = (costs[(count - 1) * n + from] ?? 0) + cost;
+        const cell = count * n + to;
+        if (sum < (costs[cell] ?? 0)) {
+          costs[cell] = sum;
+          cameFrom[cell] = from;
         }
       }
       if (forced[from]) break;
     }
   }
+  const costOf = (count: number) =>
+    n === 0 ? Number.POSITIVE_INFINITY : (costs[count * n + n - 1] ?? Number.POSITIVE_INFINITY);
   return {
     fewest,
     most: top,
-    cost: (count) => costs[count]?.[n - 1] ?? Number.POSITIVE_INFINITY,
+    cost: costOf,
     path(count) {
       const path: number[] = [];
-      if (!Number.isFinite(this.cost(count))) return path;
+      if (!Number.isFinite(costOf(count))) return path;
       for (let i = n - 1, left = count; i >= 0 && left > 0; left--) {
         path.push(i);
-        i = cameFrom[left]?.[i] ?? -1;
+        i = cameFrom[left * n + i] ?? -1;
       }
       return path.reverse();
     },
   };
+}
+
+/** The poses, out of candidates given as rising samples, whose legs cost least at so much a pose. First and last are among them. */
+export function cheapestPath(legs: Legs, at: readonly number[], price: number): number[] {
+  const costs = new Float64Array(at.length).fill(Number.POSITIVE_INFINITY);
+  const cameFrom = new Int32Array(at.length).fill(-1);
+  costs[0] = 0;
+  for (let to = 1; to < at.length; to++) {
+    for (let from = to - 1; from >= Math.max(0, to - longestLeg); from--) {
+      const before = (costs[from] ?? 0) + price;
+      if (before >= (costs[to] ?? 0)) continue;
+      const sum = before + legs.leg(at[from] ?? 0, at[to] ?? 0).cost;
+      if (sum >= (costs[to] ?? 0)) continue;
+      costs[to] = sum;
+      cameFrom[to] = from;
+    }
+  }
+  const path: number[] = [];
+  for (let i = at.length - 1; i >= 0; i = cameFrom[i] ?? -1) path.push(at[i] ?? 0);
+  return path.reverse();
 }

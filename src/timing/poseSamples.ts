@@ -173,14 +173,38 @@ const bendPerSd = 1.2;
  */
 export function wanderOf(x: Float64Array, y: Float64Array, sd: Float64Array, stepSec: number): Float64Array {
   const reach = Math.max(1, Math.round(wanderSec / stepSec));
-  const bends: number[] = [];
-  for (let k = reach; k + reach < x.length; k++) {
-    const bx = (x[k - reach] ?? 0) - 2 * (x[k] ?? 0) + (x[k + reach] ?? 0);
-    const by = (y[k - reach] ?? 0) - 2 * (y[k] ?? 0) + (y[k + reach] ?? 0);
-    bends.push(Math.hypot(bx, by));
+  const count = x.length - 2 * reach;
+  if (count < 10) return sd;
+  const bends = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
+    const bx = (x[i] ?? 0) - 2 * (x[i + reach] ?? 0) + (x[i + 2 * reach] ?? 0);
+    const by = (y[i] ?? 0) - 2 * (y[i + reach] ?? 0) + (y[i + 2 * reach] ?? 0);
+    bends[i] = Math.sqrt(bx * bx + by * by);
   }
-  if (bends.length < 10) return sd;
-  const quiet = (bends.sort((a, b) => a - b)[Math.floor(quietShare * bends.length)] ?? 0) / quietBend / bendPerSd;
-  const usual = [...sd].sort((a, b) => a - b)[sd.length >> 1] ?? 0;
+  const quiet = nthSmallest(bends, Math.floor(quietShare * count)) / quietBend / bendPerSd;
+  const usual = nthSmallest(Float64Array.from(sd), sd.length >> 1);
   return sd.map((v) => Math.min(v, usual > 0 ? (quiet * v) / usual : v));
+}
+
+/** The value that would stand at place `n`, were the values sorted (quickselect, Hoare 1961); they are put in another order. */
+function nthSmallest(values: Float64Array, n: number): number {
+  let low = 0;
+  let high = values.length - 1;
+  while (low < high) {
+    const pivot = values[(low + high) >> 1] ?? 0;
+    let i = low;
+    let j = high;
+    while (i <= j) {
+      while ((values[i] ?? 0) < pivot) i++;
+      while ((values[j] ?? 0) > pivot) j--;
+      if (i > j) break;
+      const swap = values[i] ?? 0;
+      values[i++] = values[j] ?? 0;
+      values[j--] = swap;
+    }
+    if (n <= j) high = j;
+    else if (n >= i) low = i;
+    else break;
+  }
+  return values[n] ?? 0;
 }

@@ -2,7 +2,7 @@ import type { Tracks } from '../track/motion.ts';
 import { breakdownsFor } from './breakdowns.ts';
 import { findCandidates } from './candidates.ts';
 import { findRests, type Rest } from './holds.ts';
-import { bestPaths, type Legs, legsOf } from './keyPath.ts';
+import { cheapestPath, type Legs, legsOf } from './keyPath.ts';
 import { endsOfLegs, type LimbEnds, type ToldBy, whenTold } from './legEnds.ts';
 import { limbTurns } from './limbTurns.ts';
 import { type PoseSamples, samplePoses } from './poseSamples.ts';
@@ -67,11 +67,11 @@ export function readStory(tracks: Tracks, choices: StoryChoices): Story {
   const stillLimit = smallest * Math.min(12, fps / choices.onFrames);
   const { at: slow, stills } = findCandidates(samples, speedsOf(samples), stillLimit, straySteps * smallest);
   const legs = legsOf(samples);
-  const coarse = cheapest(legs, slow, keyPrice);
+  const coarse = cheapestPath(legs, slow, keyPrice);
   const turns = coarse.flatMap((to, i) => {
     const from = coarse[i - 1];
     if (from === undefined || legs.leg(from, to).cost < restlessCost) return [to];
-    return cheapest(legs, [from, ...limbTurns(samples, from, to), to], restlessPrice).slice(1);
+    return cheapestPath(legs, [from, ...limbTurns(samples, from, to), to], restlessPrice).slice(1);
   });
   const between = new Set(restlessBreakdowns(samples, legs, turns));
   const where = [...turns, ...between].sort((a, b) => a - b);
@@ -111,20 +111,6 @@ function restlessBreakdowns(samples: PoseSamples, legs: Legs, poses: readonly nu
     split(poses[i] ?? 0, to);
   });
   return found;
-}
-
-/** The poses, out of candidates given as rising samples, whose legs cost least at so much a pose. */
-function cheapest(legs: Legs, at: readonly number[], price: number): number[] {
-  const paths = bestPaths(
-    legs,
-    at,
-    at.map(() => false),
-  );
-  let best = paths.fewest;
-  for (let count = paths.fewest; count <= paths.most; count++) {
-    if (paths.cost(count) + price * count < paths.cost(best) + price * best) best = count;
-  }
-  return paths.path(best).map((i) => at[i] ?? 0);
 }
 
 /** A pose is not reached further than this from where the body is slowest: 2.5 frames at 24 fps. */
