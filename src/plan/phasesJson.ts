@@ -2,7 +2,6 @@ import type { Part } from '../base/joints.ts';
 import { bodyChains, partWordsWith } from '../timing/chains.ts';
 import { type Lag, measureLags } from '../timing/lags.ts';
 import { bodyParts, findPhases, type Phase } from '../timing/phases.ts';
-import { cuesOfPlan } from './heard.ts';
 import type { Plan } from './plan.ts';
 
 /** A number, or null where nothing can be said. */
@@ -64,8 +63,7 @@ export interface LagJson {
 /** The phases of every move: of the whole body first, then of each part by itself. */
 export function phasesJson(plan: Plan): PhaseJson[] {
   const { timing, tracks, book } = plan;
-  const cuesSec = cuesOfPlan(plan).map((cue) => timing.map.takeAt(cue.shotSec));
-  const wishes = { names: book.phaseNames, wordsOf: partWordsWith(book.props), cuesSec };
+  const wishes = { names: book.phaseNames, wordsOf: partWordsWith(book.props) };
   const body = findPhases(tracks, timing, wishes).map((p) => phaseJson(p, 'body'));
   const parts: readonly Part[] = [...bodyParts(tracks), ...book.props.map((p) => p.id)];
   const each = parts.flatMap((part) =>

@@ -69,6 +69,8 @@ const headLeadSec = 2 / 24;
 const partLeadSec = 4 / 24;
 /** A longer wait is no reaction any more, seconds. */
 const longestReactionSec = 1;
+/** A frame at 24 fps. */
+const oneFrameSec = 1 / 24;
 /** Parts that go this share of the furthest way count for when all is still, once it is so long after the body arrived. */
 const lastPartShare = 0.25;
 const trailingSec = 2 / 24;
@@ -173,10 +175,11 @@ function phasesOfMove(ground: Ground, move: MoveSpan, parts: readonly Moved[], h
     (p) => p.overshoot?.size ?? 0,
   );
   const goes = back?.anticipation ? back.anticipation.over : shareAt(parts, goingShare, (p) => p.goes);
-  const arrives = Math.max(
+  const there = Math.max(
     goes,
-    beyond?.overshoot ? beyond.overshoot.outset : shareAt(parts, thereShare, (p) => p.arrives),
+    shareAt(parts, thereShare, (p) => p.arrives),
   );
+  const arrives = beyond?.overshoot ? passes(ground, beyond.overshoot, beyond === main, goes, there) : there;
   const phases: Phase[] = [];
   const leaves = back?.anticipation ? Math.min(back.anticipation.outset, goes) : goes;
   if (!single) phases.push(...reactions(ground, move, parts, head, leaves, (back ?? main).part));
@@ -195,6 +198,15 @@ function phasesOfMove(ground: Ground, move: MoveSpan, parts: readonly Moved[], h
     if (last && !single) phases.push(trailingOf(ground, move, last, arrives, lastStill));
   }
   return phases;
+}
+
+/**
+ * When the action gives way to the overshoot: as the part passes its pose. Where another part makes the action, that one first
+ * does its way, but for a frame at 24 fps in which the other is still on its way out.
+ */
+function passes({ samples }: Ground, over: Excursion, isMain: boolean, goes: number, there: number): number {
+  if (isMain) return Math.max(goes, over.outset);
+  return Math.max(goes, Math.min(over.furthest - oneFrameSec / samples.stepSec, Math.max(over.outset, there)));
 }
 
 function anticipationOf(ground: Ground, move: MoveSpan, moved: Moved, back: Excursion, goes: number): Phase {
@@ -222,7 +234,7 @@ function overshootOf(ground: Ground, move: MoveSpan, moved: Moved, beyond: Excur
   return [
     {
       ...over,
-      sentence: `${who} goes ${millimetres(over.sizeMm)} beyond the pose within ${frameWords(over.frames)}: ${percent(over.share)} of the move.`,
+      sentence: `${who} goes ${millimetres(over.sizeMm)} beyond the pose: ${percent(over.share)} of the move.`,
     },
     {
       ...settle,

@@ -18,7 +18,8 @@ export function phasesNow(session: Session, timing: Timing): Phase[] {
     names: book.phaseNames,
     part: session.view.phasePart,
     wordsOf: wordsOfSession(session),
-    cuesSec: cuesOf(session).map((cue) => timing.map.takeAt(cue.shotSec)),
+    // A sound may be the movement's own (a hand that lands), so the animator says whether sounds are cues.
+    cuesSec: session.view.soundsAreCues ? cuesOf(session).map((cue) => timing.map.takeAt(cue.shotSec)) : [],
   });
 }
 
