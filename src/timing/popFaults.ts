@@ -13,6 +13,14 @@ export const leastShare = 0.004;
 const bowShare = 0.2;
 /** ... and of the way between its neighbours: fast moves on few poses are drawn by few places. */
 const stepShare = 0.015;
+/**
+ * Where the steps further out are shorter than this part of the way between the neighbours, as in a move of four poses eased at
+ * both ends, nobody knows from them how the path bends: then it may bow by this much of that way.
+ */
+const seenShare = 0.35;
+const blindShare = 0.2;
+/** ... provided that the frames around the pose leave less than this part of it unexplained. */
+const bentShare = 0.35;
 
 /**
  * Poses that leave the arc drawn by their neighbours, two to either side: for each the smooth curve that passes the four is laid,
@@ -27,9 +35,18 @@ export function popFaults(timing: Timing, poses: Poses, words: PartWords): ArcFa
   const n = x.length;
   const offAt = (i: number) => offArc(poses.frame, x, y, i, leastPx);
   const offs = new Map<number, Off>();
+  const path = timing.motion.paths.get(poses.part)!;
+  /** Does the path itself, frame by frame, bend that way there? Then it is the poses that are too few to show it. */
+  const bends = (i: number, off: Off): boolean => {
+    const f = poses.frame[i]!;
+    const frames = [f - 2, f - 1, f, f + poses.lasts[i]!, f + poses.lasts[i]! + 1];
+    const column = (values: Float64Array) => Float64Array.from(frames, (k) => values[k] ?? Number.NaN);
+    const near = offArc(frames, column(path.xPx), column(path.yPx), 2, 0);
+    return near !== null && near.distance < bentShare * off.distance;
+  };
   const look = (i: number): void => {
     const off = offAt(i);
-    if (off && beyondArc(off) > leastPx && !isTurn(x, y, i, off)) offs.set(i, off);
+    if (off && beyondArc(off, bends(i, off)) > leastPx && !isTurn(x, y, i, off)) offs.set(i, off);
     else offs.delete(i);
   };
   /** How far the poses around would be off their arcs if this one were mended. Pixels, summed. */
@@ -41,10 +58,11 @@ export function popFaults(timing: Timing, poses: Poses, words: PartWords): ArcFa
     [x[i], y[i]] = [px, py];
     return sum;
   };
+  const beyond = (i: number) => beyondArc(offs.get(i)!, bends(i, offs.get(i)!));
   for (let i = 1; i < n - 1; i++) look(i);
   const faults: ArcFault[] = [];
   while (offs.size > 0) {
-    const worst = [...offs.keys()].reduce((a, b) => (beyondArc(offs.get(b)!) > beyondArc(offs.get(a)!) ? b : a));
+    const worst = [...offs.keys()].reduce((a, b) => (beyond(b) > beyond(a) ? b : a));
     // A neighbour of the pose that pops can be further off than it: the one whose mending mends the others is meant.
     let i = worst;
     let least = Number.POSITIVE_INFINITY;
@@ -58,7 +76,7 @@ export function popFaults(timing: Timing, poses: Poses, words: PartWords): ArcFa
     const [a, f, b] = [poses.frame[i - 1]!, poses.frame[i]!, poses.frame[i + 1]!];
     // Half the sum of both steps' errors: the most that the second difference can err by, however they go together.
     const sd = (stepSdOf(timing.motion, poses.part, a, f) + stepSdOf(timing.motion, poses.part, f, b)) / 2;
-    if (!(beyondArc(off) > surelySds * sd)) continue;
+    if (!(beyondArc(off, bends(i, off)) > surelySds * sd)) continue;
     [x[i], y[i]] = [off.x, off.y];
     for (let k = Math.max(1, i - 3); k <= Math.min(n - 2, i + 3); k++) if (k !== i) look(k);
     faults.push({
@@ -77,8 +95,9 @@ export function popFaults(timing: Timing, poses: Poses, words: PartWords): ArcFa
 }
 
 /** How far a pose is off its arc beyond what the arc itself may be wrong by, pixels. */
-function beyondArc(off: Off): number {
-  return off.distance - bowShare * off.bow - stepShare * off.step;
+function beyondArc(off: Off, bends: boolean): number {
+  const blind = !bends ? 0 : Math.max(0, 1 - off.outer / (seenShare * Math.max(1e-9, off.step)));
+  return off.distance - bowShare * off.bow - (stepShare + blindShare * blind) * off.step;
 }
 
 /** How a pose stands to the arc through its neighbours. Pixels. */
@@ -91,6 +110,8 @@ interface Off {
   readonly bow: number;
   /** The distance between the nearest neighbours. */
   readonly step: number;
+  /** The longer of the steps further out. */
+  readonly outer: number;
 }
 
 /**
@@ -121,7 +142,9 @@ function offArc(t: readonly number[], x: Float64Array, y: Float64Array, i: numbe
       ),
     );
   const step = Math.hypot(x[i + 1]! - x[i - 1]!, y[i + 1]! - y[i - 1]!);
-  return { ...offs.reduce((a, b) => (b.distance < a.distance ? b : a)), bow, step };
+  const reach = (a: number, b: number) => (isKnown(a) && isKnown(b) ? Math.hypot(x[b]! - x[a]!, y[b]! - y[a]!) : 0);
+  const outer = Math.max(reach(i - 2, i - 1), reach(i + 1, i + 2));
+  return { ...offs.reduce((a, b) => (b.distance < a.distance ? b : a)), bow, step, outer };
 }
 
 /** Places of poses along the way through them, pixels; poses at one place are told apart by a little. */
