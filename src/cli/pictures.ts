@@ -37,6 +37,23 @@ async function shootPaper(page: Page): Promise<void> {
   console.log('fixtures/pictures/paper.jpg');
 }
 
+/** A pose in the middle of being dragged to a later frame. */
+async function shootRetiming(page: Page, shoot: (name: string) => Promise<void>): Promise<void> {
+  await page.getByRole('tab', { name: 'Retime' }).click();
+  const grip = page.getByRole('button', { name: /^Move the key at frame/ }).nth(4);
+  const box = await grip.boundingBox();
+  if (!box) throw new Error('no key to drag');
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  await page.mouse.move(x, y);
+  await page.mouse.down();
+  await page.mouse.move(x + 70, y, { steps: 7 });
+  await settled(page);
+  await shoot('retime');
+  await page.mouse.up();
+  await page.keyboard.press('Control+z');
+  await settled(page);
+}
+
 /** `npm run pictures`: the pictures of the README, taken from the built app with the demo take. */
 async function takePictures(): Promise<void> {
   ensureBuild((line) => console.log(line));
@@ -62,6 +79,9 @@ async function takePictures(): Promise<void> {
       await goTo(page, screen);
       await shoot(screen.toLowerCase());
     }
+    await goTo(page, 'Timing');
+    await shootRetiming(page, shoot);
+    await goTo(page, 'Sheet');
     await shootPaper(page);
   } finally {
     await browser.close();
