@@ -22,6 +22,7 @@ export type FailureCode =
   | 'nobody-seen'
   | 'model-unavailable'
   | 'stills-mixed'
+  | 'takes-do-not-join'
   | 'book-unreadable'
   | 'book-newer'
   | 'storage-full'

@@ -28,6 +28,7 @@ const isFilled: Readonly<Record<DoubtCode, boolean>> = {
   nobody: false,
   small: true,
   outlier: false,
+  cut: true,
 };
 
 /** Path data of a doubt's sign around a middle, within `r` to each side. */
@@ -79,6 +80,12 @@ export function doubtSign(code: DoubtCode, x: number, y: number, r: number): str
         .lineTo(x + 0.4 * r, y + 0.6 * r)
         .lineTo(x + r, y + 0.6 * r)
         .toString();
+    case 'cut':
+      // Two halves of one thing that do not meet.
+      return pen
+        .rect(x - r, y - r, 0.85 * r, 1.3 * r)
+        .rect(x + 0.15 * r, y - 0.3 * r, 0.85 * r, 1.3 * r)
+        .toString();
   }
 }
 
@@ -97,7 +104,7 @@ export function drawDoubtSign(
 }
 
 /** Doubts about everything are drawn thinner: they often last through the shot and would cover those of a joint. */
-const isOfWholeBody: ReadonlySet<DoubtCode> = new Set(['two-people', 'nobody', 'small', 'swapped']);
+const isOfWholeBody: ReadonlySet<DoubtCode> = new Set(['two-people', 'nobody', 'small', 'swapped', 'cut']);
 
 /** The doubts of one joint along the frames: a bar for each span with its sign; the chosen span is outlined. */
 export function drawDoubtLane(

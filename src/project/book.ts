@@ -50,10 +50,31 @@ export interface Book {
   readonly puppetHeightMm: number;
   readonly smallestStepMm: number;
   readonly corrections: readonly Correction[];
+  /** The stretches of other takes that this shot is cut together from, in order; none = it has one take of its own. */
+  readonly cut: readonly CutPart[];
   /** Joints whose moves stand on the sheet, in column order. */
   readonly sheetJoints: readonly Joint[];
   /** What the animator wrote beside a frame, by frame index (from 0). */
   readonly frameNotes: ReadonlyMap<number, FrameNote>;
+}
+
+/**
+ * A stretch of one take in a shot that is cut together. The shot's own clock runs through all of them: sightings and corrections of a
+ * cut shot are on it.
+ */
+export interface CutPart {
+  /** The book in which the take was read, as the shelf knows it: its pictures are shown from there. */
+  readonly takeId: string;
+  /** The take's name, as the animator knows it. */
+  readonly name: string;
+  /** Pictures of the cut shot that are its, from 0, and how many. */
+  readonly firstPicture: number;
+  readonly pictures: number;
+  /** When its first picture appears, on the cut shot's clock and in the take itself, seconds. */
+  readonly startSec: number;
+  readonly fromSec: number;
+  /** The file's own time stamp of the take's picture 0, seconds. */
+  readonly firstStampSec: number;
 }
 
 /** Words of the animator on one row of the sheet. Empty string = nothing written. */
@@ -89,6 +110,7 @@ export function newBook(shotName: string): Book {
     puppetHeightMm: 250,
     smallestStepMm: 0.3,
     corrections: [],
+    cut: [],
     sheetJoints: ['nose', 'leftWrist', 'rightWrist', 'pelvis'],
     frameNotes: new Map(),
   };

@@ -92,6 +92,25 @@ const bookFile = z.object({
   puppetHeightMm: z.number().min(10).max(3000),
   smallestStepMm: z.number().min(0.05).max(20),
   corrections: z.array(correction),
+  // Books of before shots could be cut together.
+  cut: z
+    .array(
+      z.object({
+        takeId: z.string(),
+        name: z.string(),
+        firstPicture: frame,
+        pictures: z.number().int().min(1),
+        startSec: seconds,
+        fromSec: seconds,
+        firstStampSec: seconds,
+      }),
+    )
+    .refine(
+      (parts) =>
+        parts.every((p, i) => p.firstPicture === (i === 0 ? 0 : parts[i - 1]!.firstPicture + parts[i - 1]!.pictures)),
+      'parts must follow one another',
+    )
+    .default([]),
   sheetJoints: z.array(joint),
   frameNotes: z.array(z.object({ frameIndex: frame, action: z.string(), dialogue: z.string(), camera: z.string() })),
 });

@@ -1,6 +1,6 @@
 import { type DetectedJoint, detectedJoints, sideFollowers, sidePairs } from '../base/joints.ts';
 import type { Correction, SwappedPart } from './correction.ts';
-import { cell, jointsPerPicture, type Sightings } from './sighting.ts';
+import { cell, jointsPerPicture, type Sightings, type sightingColumns } from './sighting.ts';
 
 /**
  * A working copy of the sightings that were read: sides may be exchanged in it, sightings struck out. Columns have shape
@@ -61,8 +61,11 @@ const exchanged: readonly (readonly (readonly [number, number])[])[] = sidePairs
     .map((f): [number, number] => [numberOfJoint(f.pair[0]), numberOfJoint(f.pair[1])]),
 ]);
 
+/** Columns in which sides can be exchanged, of whichever precision. */
+export type SidedColumns = Readonly<Record<(typeof sightingColumns)[number], Float64Array | Float32Array>>;
+
 /** Exchanges left and right of one pair (an index of `sidePairs`), and of what hangs on it, in one picture. */
-export function exchangePair(c: Columns, picture: number, pair: number): void {
+export function exchangePair(c: SidedColumns, picture: number, pair: number): void {
   for (const [left, right] of exchanged[pair]!) {
     const a = cell(picture, left);
     const b = cell(picture, right);
@@ -92,6 +95,6 @@ export function exchangeAsTold(c: Columns, corrections: readonly Correction[]): 
 }
 
 /** Exchanges left and right of every pair in one picture. */
-export function exchangeSides(c: Columns, picture: number): void {
+export function exchangeSides(c: SidedColumns, picture: number): void {
   for (let pair = 0; pair < pairNumbers.length; pair++) exchangePair(c, picture, pair);
 }

@@ -93,7 +93,9 @@ export type DoubtCode =
   /** Too few pixels for small moves. */
   | 'small'
   /** Seen leaping, which was not believed. */
-  | 'outlier';
+  | 'outlier'
+  /** One take ends and another begins, and the pose does not join. */
+  | 'cut';
 
 /** Something the animator should know before trusting a number. */
 export interface Doubt {
