@@ -6,7 +6,7 @@ import { partWords, segmentWords } from './chains.ts';
 import { type MoveSpan, moveSpans, windowOf } from './moveSpans.ts';
 import { samplePoses } from './poseSamples.ts';
 import { fitShift, type ShiftFit } from './shiftFit.ts';
-import { frameOfTakeSec, framesOfSpan } from './takeFrames.ts';
+import { framesOfSpan, movingFramesBetween } from './takeFrames.ts';
 import type { Chain, Timing } from './timing.ts';
 import { type Turning, turningOf } from './turning.ts';
 
@@ -177,10 +177,9 @@ function lagsOfChain(
     const told = tell(curves, measure, leader, follower, first, last);
     const middle = middleOf(leader.curve, first, last);
     const middleSec = curves.startSec + middle * curves.stepSec;
-    const frames = (sec: number) => frameOfTakeSec(timing, middleSec + sec) - frameOfTakeSec(timing, middleSec);
     const lagSec = told.fit ? told.fit.shift * curves.stepSec : null;
     const sdSec = told.sdSec;
-    const lagFrames = lagSec === null ? null : frames(lagSec);
+    const lagFrames = lagSec === null ? null : movingFramesBetween(timing, middleSec, middleSec + lagSec);
     // A span that the animator stretched stretches its lags too.
     const stretch = lagSec && lagFrames ? Math.abs(lagFrames / lagSec) : fpsOf(timing.grid.rate);
     const sdFrames = lagSec === null ? null : sdSec * stretch;

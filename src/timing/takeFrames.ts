@@ -28,3 +28,18 @@ export function framesOfSpan(
   const end = Math.min(count, Math.round(frameOfTakeSec(clock, endSec)));
   return { firstFrame: first, frames: Math.max(1, end - first) };
 }
+
+/**
+ * Frames of the shot (fractional, signed) from one moment of the take to another, without those in which a moment between them
+ * is held.
+ */
+export function movingFramesBetween(clock: ShotClock, fromSec: number, toSec: number): number {
+  if (toSec < fromSec) return -movingFramesBetween(clock, toSec, fromSec);
+  const { knots } = clock.map;
+  const heldSec = knots.reduce((sum, knot, i) => {
+    const before = knots[i - 1];
+    const isHeld = before !== undefined && before.takeSec === knot.takeSec;
+    return isHeld && knot.takeSec > fromSec && knot.takeSec < toSec ? sum + knot.shotSec - before.shotSec : sum;
+  }, 0);
+  return frameOfTakeSec(clock, toSec) - frameOfTakeSec(clock, fromSec, 'last') - heldSec * fpsOf(clock.grid.rate);
+}

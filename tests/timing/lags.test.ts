@@ -111,6 +111,22 @@ describe('delays of directions down an arm', () => {
   });
 });
 
+test('a hold laid into the middle of a move is no drag', () => {
+  const tracks = onTracks(arm({ foreLag: 2 }), 0);
+  const plain = told(lagsOf(tracks, 3.2), 'left forearm');
+  for (const at of [0.72, 0.78, 0.84]) {
+    const knots = [
+      { takeSec: at, shotSec: at },
+      { takeSec: at, shotSec: at + 0.5 },
+    ];
+    const held = told(lagsOf(tracks, 3.2, { retiming: { knots } }), 'left forearm');
+    expect(held.map((l) => l.moveId)).toEqual(plain.map((l) => l.moveId));
+    held.forEach((l, i) => {
+      expect(Math.abs(l.lagFrames! - plain[i]!.lagFrames!)).toBeLessThan(0.05);
+    });
+  }
+});
+
 describe('a delay is not told', () => {
   test('where a limb hardly turns', () => {
     const still = { moves: [{ startSec: 0.5, endSec: 1, upperDeg: 60, foreDeg: 2, bendDeg: 0 }] };
