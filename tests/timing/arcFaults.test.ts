@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Joint, Part } from '../../src/base/joints.ts';
 import type { ArcFault } from '../../src/timing/arcFault.ts';
@@ -256,5 +257,76 @@ describe('other faults, each with its frame and size', () => {
     expect(faults[0]!.part).toBe('leftElbow');
     for (let i = 1; i < faults.length; i++)
       expect(beyondNoise(faults[i]!)).toBeLessThanOrEqual(beyondNoise(faults[i - 1]!));
+  });
+});
+
+describe('whatever the shot is like', () => {
+  test('very short shots and unknown places are no reason to fail', () => {
+    const places = fc.array(fc.option(fc.double({ min: -200, max: 800, noNaN: true }), { nil: Number.NaN, freq: 4 }), {
+      minLength: 1,
+      maxLength: 14,
+    });
+    fc.assert(
+      fc.property(places, fc.constantFrom(1 as const, 2 as const), (values, onFrames) => {
+        const timesSec = Float64Array.from(values, (_, i) => i / 24);
+        const column = () => Float64Array.from(values, (v) => v ?? Number.NaN);
+        const joints: Joint[] = ['leftWrist', 'leftHip', 'leftKnee', 'leftAnkle'];
+        const tracks = tracksThrough(
+          { timesSec, places: new Map(joints.map((j) => [j, { x: column(), y: column().reverse() }])) },
+          400,
+          1,
+        );
+        const timing = computeTiming(tracks, choicesFor(values.length / 24, { onFrames }));
+        for (const which of ['exposures', 'frames'] as const)
+          for (const fault of arcFaults(timing, which)) {
+            expect(Number.isFinite(fault.sizeMm) && fault.sizeMm > 0).toBe(true);
+            expect(fault.atFrame).toBeGreaterThanOrEqual(0);
+            expect(fault.atFrame).toBeLessThan(timing.grid.frameCount);
+          }
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  test('faults are the same in a mirrored picture and in a larger one', () => {
+    const motion = authoredMotion(6);
+    const { timesSec, places } = motion.places(30);
+    const told = (mirror: number, scale: number) => {
+      const changed = new Map(
+        [...places].map(([j, { x, y }]) => [
+          j,
+          { x: x.map((v) => 640 * scale + mirror * scale * (v - 320)), y: y.map((v) => scale * v) },
+        ]),
+      );
+      const tracks = tracksThrough({ timesSec, places: changed }, motion.bodyHeightPx * scale, 0);
+      const timing = computeTiming(tracks, choicesFor(motion.truth.durationSec));
+      const bump = (k: number): readonly [number, number] => (k >= 30 && k < 32 ? [3 * mirror, 3] : [0, 0]);
+      return arcFaults(disturbed(timing, 'leftWrist', bump)).map((f) => [
+        f.kind,
+        f.part,
+        f.atFrame,
+        f.sizeMm.toFixed(6),
+      ]);
+    };
+    const plain = told(1, 1);
+    expect(plain.length).toBeGreaterThan(0);
+    expect(told(-1, 1)).toEqual(plain);
+    expect(told(1, 1.7)).toEqual(plain);
+  });
+
+  test('a hold laid into a move by the animator is no fault of the arc', () => {
+    const motion = authoredMotion(4);
+    const tracks = tracksThrough(motion.places(30), motion.bodyHeightPx, 0);
+    const middle = motion.truth.durationSec / 2;
+    const retiming = {
+      knots: [
+        { takeSec: middle, shotSec: middle },
+        { takeSec: middle, shotSec: middle + 0.5 },
+      ],
+    };
+    const held = computeTiming(tracks, choicesFor(motion.truth.durationSec, { retiming }));
+    expect(held.grid.frameCount).toBeGreaterThan(motion.truth.durationSec * 24 + 8);
+    const pops = arcFaults(held).filter((f) => f.kind === 'pop' || f.kind === 'reversal');
+    expect(pops.length).toBeLessThanOrEqual(1);
   });
 });
