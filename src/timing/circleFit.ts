@@ -149,6 +149,6 @@ export function localCircle(
   const det = cc * (ss * n - s1 * s1) - cs * (cs * n - s1 * c1) + c1 * (cs * s1 - ss * c1);
   const radiusSd = Math.sqrt((variance * (cc * ss - cs * cs)) / det);
   const centreSd = Math.sqrt((variance * Math.max(ss * n - s1 * s1, cc * n - c1 * c1)) / det);
-  if (spanDeg < leastSpanDeg || !(radiusSd < circle.radius / 2)) return 'nearly straight';
+  if (spanDeg < leastSpanDeg || !(radiusSd < circle.radius / 3)) return 'nearly straight';
   return { ...circle, radiusSd, centreSd, spanDeg };
 }
