@@ -2,7 +2,7 @@ import { present } from '../base/assert.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
 import { fpsOf } from '../base/frameRate.ts';
 import { type Breakdowns, breakdownsFor } from './breakdowns.ts';
-import { type Rest, registersFrames } from './holds.ts';
+import { firstHeldFrame, lastHeldFrame, type Rest, registersFrames } from './holds.ts';
 import { bestPaths, type KeyPaths } from './keyPath.ts';
 import { sampleSec } from './poseSamples.ts';
 import { reasonsFor } from './reasons.ts';
@@ -111,7 +111,7 @@ function layNodes(story: Story, choices: TimingChoices, placed: readonly PlacedP
       between: told?.pose.between ?? false,
     };
     const seen = samples.joints.length > 0;
-    if (seen && !gone) nodes.push({ ...node, silent: false });
+    if (seen && !gone && !told?.pose.passing) nodes.push({ ...node, silent: false });
     else if (i === 0 || i === at.length - 1) nodes.push({ ...node, silent: true });
   });
   for (const pinned of pins) {
@@ -179,10 +179,10 @@ function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, g
   chosen.forEach((node, i) => {
     if (node.silent) return;
     const { pinned, hold } = node;
-    const exact = map.shotAt(node.takeSec) * fps;
-    // The last parts may settle a frame after the body is there: then the pose to shoot is the settled one.
-    const settles = !pinned && hold && Math.abs(hold.firstFrame - exact) < 1.01;
-    const frameIndex = Math.max(0, Math.min(grid.frameCount - 1, settles ? hold.firstFrame : Math.round(exact)));
+    const settled = pinned ? null : settledRest(node, (sec) => (sec - choices.startSec) * fps);
+    const exact = map.shotAt(settled?.startSec ?? node.takeSec) * fps;
+    const frame = settled ? firstHeldFrame(exact) : Math.round(exact);
+    const frameIndex = Math.max(0, Math.min(grid.frameCount - 1, frame));
     const before = chosen[i - 1]?.sample ?? null;
     const after = chosen[i + 1]?.sample ?? null;
     const into = before === null ? null : legs.leg(before, node.sample).moves;
@@ -197,7 +197,7 @@ function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, g
       id: pinned?.id ?? `k${Math.round(node.takeSec * 1000)}`,
       frameIndex,
       takeSec: node.takeSec,
-      anchorSec: settles && node.rest ? node.rest.startSec : node.takeSec,
+      anchorSec: settled?.startSec ?? node.takeSec,
       kind: pinned?.kind ?? (node.between ? 'breakdown' : 'key'),
       reasons,
       locked: pinned !== null,
@@ -207,4 +207,16 @@ function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, g
     if (!there || (key.locked && !there.locked)) byFrame.set(frameIndex, key);
   });
   return [...byFrame.values()].sort((a, b) => a.frameIndex - b.frameIndex);
+}
+
+/**
+ * The rest in which a pose settles, where that is within a frame: the last parts may settle a frame after the body is there, and
+ * then the pose to shoot is the settled one. Told by the take's own frames, so that no retiming changes what stands on a frame.
+ * @param own frames of the take's own timing, not rounded.
+ */
+function settledRest({ rest, takeSec }: Node, own: (sec: number) => number): Rest | null {
+  if (!rest) return null;
+  const first = firstHeldFrame(own(rest.startSec));
+  const isHeld = lastHeldFrame(own(rest.endSec)) > first;
+  return isHeld && Math.abs(Math.max(0, first) - own(takeSec)) < 1.01 ? rest : null;
 }

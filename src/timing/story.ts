@@ -16,6 +16,8 @@ export interface ToldPose {
   readonly reachedSec: number;
   /** Lies between two others, where the way leaves what an eased move would do. */
   readonly between: boolean;
+  /** Only where the shot is cut off: the body is in full swing, so it is no pose that anyone would set for its own sake. */
+  readonly passing: boolean;
   /** The span in which it is kept, or null where the body turns at once. */
   readonly rest: Rest | null;
 }
@@ -65,7 +67,8 @@ export function readStory(tracks: Tracks, choices: StoryChoices): Story {
   const smallest = choices.smallestStepMm / choices.puppetHeightMm;
   // A step per exposure, as a speed. Exposed on ones a slow drift would pass for a hold: twos at 24 fps are the measure.
   const stillLimit = smallest * Math.min(12, fps / choices.onFrames);
-  const { at: slow, stills } = findCandidates(samples, speedsOf(samples), stillLimit, straySteps * smallest);
+  const speeds = speedsOf(samples);
+  const { at: slow, stills } = findCandidates(samples, speeds, stillLimit, straySteps * smallest);
   const legs = legsOf(samples);
   const coarse = cheapestPath(legs, slow, keyPrice);
   const turns = coarse.flatMap((to, i) => {
@@ -85,9 +88,19 @@ export function readStory(tracks: Tracks, choices: StoryChoices): Story {
     // Limbs may settle into a hold one after another, but a key far from its hold would be no help on the set.
     const earliest = rest ? rest.startSec - longestSettlingSec : Number.NEGATIVE_INFINITY;
     const reachedSec = i === 0 ? samples.startSec : Math.max(earliest, samples.startSec + own * samples.stepSec);
-    return { sample, reachedSec, between: between.has(sample), rest };
+    const passing = i > 0 && i === where.length - 1 && !rest && inFullSwing(speeds.body, where[i - 1] ?? 0);
+    return { sample, reachedSec, between: between.has(sample), passing, rest };
   });
   return { samples, at, legs, poses };
+}
+
+/** The shot ends in the middle of a move when the body still goes at this part of the move's greatest speed. */
+const fullSwing = 0.5;
+
+function inFullSwing(speed: Float64Array, from: number): boolean {
+  let most = 0;
+  for (let k = from; k < speed.length; k++) most = Math.max(most, speed[k] ?? 0);
+  return (speed.at(-1) ?? 0) > fullSwing * most;
 }
 
 /** A rest that nothing follows lasts as long as the shot: the last picture stays on screen until then. */
