@@ -5,7 +5,7 @@
  */
 import type { WhyLost } from '../base/whyLost.ts';
 import { type FollowedPoint, PointFollower, usualFollow } from './followPoint.ts';
-import { hunt, type Scent, takeScent } from './hunt.ts';
+import { hunt, type Scent, type Trace, takeScent } from './hunt.ts';
 import type { Pyramid } from './pyramid.ts';
 
 /**
@@ -14,14 +14,26 @@ import type { Pyramid } from './pyramid.ts';
  * erred by 0.04 to 2 px in the median, the surest together by 0.06 to 0.4.
  */
 const windowsPx = [21, 31, 45] as const;
-/** A lost point is searched for in so many pictures before the animator is asked: a quarter of a second at 30 fps. */
+/**
+ * A lost point is searched for in so many pictures before it is given up, a quarter of a second at 30 fps. Searching longer
+ * would save a question now and then, but on knitted cloth what was found after a second was a stitch beside, or the other
+ * hip.
+ */
 const searchPictures = 8;
-/** Normalised correlation below which a place is not worth a look; a ball blurred over half its width still has 0.8. */
+/**
+ * Normalised correlation below which a place is not worth a look; a ball blurred over half its width still has 0.8. The
+ * longer it has been gone the more it must look like itself, as more places come into question.
+ */
 const leastLikeness = 0.7;
+const soonPictures = 4;
+const likenessLater = 0.82;
+/** And nothing else near may come close: differ by so many times less. */
+const ambiguity = 2;
 /** Places looked at, of those that look most like it. */
 const mostTraces = 4;
 /** A bounced ball goes back at most as fast as it came, and the picture after a miss may be as far again. */
 const reachOfStep = 2.5;
+const farthestPx = 240;
 /** Windows that differ by more than so many standard deviations and this (pixels) speak of different things. */
 const apartSds = 2;
 const apartPx = 0.2;
@@ -99,17 +111,31 @@ export class PropFollower {
   }
 
   #search(to: Pyramid): FollowedPoint | null {
-    let best: FollowedPoint | null = null;
+    const isLate = this.#misses >= soonPictures;
+    const found: FollowedPoint[] = [];
     for (const { windowPx, follower, scent } of this.#members) {
       if (!scent) continue;
-      const reach = Math.max(2 * windowPx, windowPx + reachOfStep * this.#stepPx * (this.#misses + 1));
-      for (const { xPx, yPx } of hunt(to, scent, this.#lastX, this.#lastY, reach, mostTraces, leastLikeness)) {
+      const onward = windowPx + reachOfStep * this.#stepPx * (this.#misses + 1);
+      const reach = Math.max(2 * windowPx, Math.min(farthestPx, onward));
+      const alike = isLate ? likenessLater : leastLikeness;
+      const traces = hunt(to, scent, this.#lastX, this.#lastY, reach, mostTraces, alike);
+      if (isLate && isAmbiguous(traces)) continue;
+      let best: FollowedPoint | null = null;
+      for (const { xPx, yPx } of traces) {
         const point = follower.seek(to, xPx, yPx);
         if (point && (!best || point.sdPx < best.sdPx)) best = point;
       }
+      if (best) found.push(best);
     }
-    return best;
+    const best = surest(found);
+    // Gone for long, it may have gone anywhere: two windows must have found the same place by themselves.
+    return best && isLate && found.filter((point) => !isApart(point, best)).length < 2 ? null : best;
   }
+}
+
+/** Do several places look much alike, as stitches of one cloth do? Then none of them is known to be the marked one. */
+function isAmbiguous([best, next]: readonly Trace[]): boolean {
+  return best !== undefined && next !== undefined && 1 - next.likeness < ambiguity * (1 - best.likeness);
 }
 
 function isApart(a: FollowedPoint, b: FollowedPoint): boolean {

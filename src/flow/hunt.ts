@@ -51,7 +51,7 @@ export function takeScent(picture: Pyramid, xPx: number, yPx: number, windowPx: 
 
 /**
  * The places within `reachPx` of a place that look most like the window, best first: peaks of the normalised
- * cross-correlation, at most `most` of them, each the best within half a window.
+ * cross-correlation, at most `most` of them.
  */
 export function hunt(
   picture: Pyramid,
@@ -71,22 +71,30 @@ export function hunt(
   const top = first(yPx);
   const right = Math.min(on.width - 1 - half, Math.floor(toSample(xPx + reachPx)));
   const bottom = Math.min(on.height - 1 - half, Math.floor(toSample(yPx + reachPx)));
-  const found: Trace[] = [];
+  const wide = right - left + 1;
+  if (wide < 1 || bottom < top) return [];
+  const likeness = new Float32Array(wide * (bottom - top + 1));
   for (let row = top; row <= bottom; row++)
-    for (let column = left; column <= right; column++) {
-      const likeness = likenessAt(on, scent, column, row);
-      if (likeness >= leastLikeness) found.push({ xPx: column * scale + 0.5, yPx: row * scale + 0.5, likeness });
-    }
-  found.sort((a, b) => b.likeness - a.likeness);
+    for (let column = left; column <= right; column++)
+      likeness[(row - top) * wide + column - left] = likenessAt(on, scent, column, row);
   const peaks: Trace[] = [];
-  for (const trace of found) {
-    if (peaks.length === most) break;
-    const isApart = peaks.every(
-      (p) => Math.max(Math.abs(p.xPx - trace.xPx), Math.abs(p.yPx - trace.yPx)) > half * scale,
-    );
-    if (isApart) peaks.push(trace);
+  for (let k = 0; k < likeness.length; k++) {
+    const [row, column] = [Math.floor(k / wide), k % wide];
+    const here = likeness[k]!;
+    if (here < leastLikeness || !isPeak(likeness, wide, row, column)) continue;
+    peaks.push({ xPx: (left + column) * scale + 0.5, yPx: (top + row) * scale + 0.5, likeness: here });
   }
-  return peaks;
+  return peaks.sort((a, b) => b.likeness - a.likeness).slice(0, most);
+}
+
+/** Is no neighbour more alike? At the rim, those there are. */
+function isPeak(likeness: Float32Array, wide: number, row: number, column: number): boolean {
+  const here = likeness[row * wide + column]!;
+  const high = likeness.length / wide;
+  for (let r = Math.max(0, row - 1); r <= Math.min(high - 1, row + 1); r++)
+    for (let c = Math.max(0, column - 1); c <= Math.min(wide - 1, column + 1); c++)
+      if (likeness[r * wide + c]! > here) return false;
+  return true;
 }
 
 function likenessAt(on: PyramidLevel, { side, luma, norm }: Scent, column: number, row: number): number {

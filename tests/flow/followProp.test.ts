@@ -82,7 +82,7 @@ describe('PropFollower', () => {
 
   it('is given up, with a reason and the last place seen, when the thing does not come back', () => {
     const gone = film(
-      Array.from({ length: 30 }, (_, k) => (k < 10 ? ballAt(60 + k, 90) : (u: number, v: number) => wall(u, v))),
+      Array.from({ length: 45 }, (_, k) => (k < 10 ? ballAt(60 + k, 90) : (u: number, v: number) => wall(u, v))),
     );
     const { points, follower } = follow(gone, 60, 90);
     expect(follower.isGivenUp).toBe(true);
