@@ -6,20 +6,24 @@ import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
 import { type Book, newBook } from '../project/book.ts';
 import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile.ts';
-import { applyEdit, type Edit } from '../project/edits.ts';
-import { beginHistory, type History, record, redo, redoLabel, undo, undoLabel } from '../project/history.ts';
+import type { Edit } from '../project/edits.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
-import { TrackFitter } from '../track/fitTracks.ts';
 import type { Tracks } from '../track/motion.ts';
 import type { Sightings } from '../track/sighting.ts';
+import { Beside } from './beside.svelte.ts';
+import { BodyTracks } from './bodyTracks.svelte.ts';
+import { showCut } from './cutPictures.ts';
+import { Decisions } from './decisions.svelte.ts';
 import { readDemoFile } from './demo.ts';
+import { Keeping } from './keeping.svelte.ts';
 import { MarkedPoints } from './markedPoints.svelte.ts';
 import { pictureAt } from './pictureAt.ts';
 import { Playhead } from './playhead.svelte.ts';
 import { Reading } from './reading.svelte.ts';
-import { type OpenedBook, Shelf, type ShelvedBook } from './shelf.ts';
+import type { OpenedBook } from './shelf.ts';
 import { type Clock, ShotTiming } from './shotTiming.svelte.ts';
+import { Picks } from './take/picks.svelte.ts';
 import { leastPictures, nobodySeen, tooShort } from './takeFailures.ts';
 import { showFootage, showTake, sourceOf, type TakeOnScreen } from './takeOnScreen.ts';
 import { TakeSound } from './takeSound.svelte.ts';
@@ -48,58 +52,47 @@ export class Session {
   notice = $state.raw<Notice | null>(null);
   /** Spoken by the live region. */
   spoken = $state('');
-  /** Book ids and names on the shelf, newest first. */
-  shelved = $state.raw<readonly ShelvedBook[]>([]);
-  /** False from an edit until the shelf has it. */
-  kept = $state(true);
   /** Name of the file that is being opened, or null. */
   opening = $state<string | null>(null);
   isDemo = $state(false);
 
-  #history = $state.raw<History>(beginHistory(newBook('')));
+  readonly #decisions = new Decisions();
   #bookId = $state<string>(newId());
   #take = $state.raw<TakeOnScreen | null>(null);
   /** As the file promises it; once read, as decoding left it. */
   #footage = $state.raw<Footage | null>(null);
   #sightings = $state.raw<Sightings | null>(null);
-  readonly #fitter = new TrackFitter();
   /** While joints are being put right one after another: the tracks of before, so that the timing waits for the last. */
   #tracksBefore = $state.raw<Tracks | null>(null);
   #timingIsDue: ReturnType<typeof setTimeout> | undefined;
-  #shelf: Shelf | null = null;
-  #keeping: Promise<void> = Promise.resolve();
 
+  readonly keeping = new Keeping((failure) => this.fail(failure));
   readonly bookId = $derived(this.#bookId);
   readonly reading = new Reading();
   readonly sound = new TakeSound();
   readonly points = new MarkedPoints(() => ({ props: this.book.props, footage: this.#footage }));
+  readonly picks = new Picks();
+  readonly beside = new Beside();
   readonly view = new View();
   readonly playhead = new Playhead(() => ({ rate: this.book.rate, frameCount: this.grid?.frameCount ?? 1 }));
 
   // ── the chain, each link a single call into a pure room ──
-  readonly book = $derived<Book>(this.#history.book);
+  readonly book = $derived<Book>(this.#decisions.book);
   readonly footage = $derived<Footage | null>(this.#footage);
   readonly take = $derived<TakeOnScreen | null>(this.#take);
   readonly sightings = $derived<Sightings | null>(this.#sightings);
 
-  readonly #corrections = $derived(this.book.corrections);
-  readonly #mirrored = $derived(this.book.mirrored);
-  readonly #body = $derived.by<Tracks | null>(() => {
-    const seen = this.#sightings;
-    if (!seen || seen.readCount < leastPictures) return null;
-    const tracks = this.#fitter.fit(seen, this.#corrections, { mirrored: this.#mirrored });
-    return tracks.joints.length > 0 ? tracks : null;
-  });
+  /** The shot is cut together from stretches of other takes; they are read each by itself, in books of their own. */
+  readonly isCut = $derived(this.book.cut.length > 0);
+  readonly body = new BodyTracks(() => ({
+    book: this.book,
+    sightings: this.#sightings,
+    dragged: this.view.dragged,
+  }));
   /** The performer's joints, with the marked points beside them. */
-  readonly tracks = $derived<Tracks | null>(this.points.beside(this.#body));
+  readonly tracks = $derived<Tracks | null>(this.points.beside(this.body.tracks));
   /** The tracks with what is being dragged at this moment, before it is let go. */
-  readonly tracksNow = $derived.by<Tracks | null>(() => {
-    const { dragged } = this.view;
-    const seen = this.#sightings;
-    if (!dragged || !seen || !this.tracks) return this.tracks;
-    const { corrections } = applyEdit(this.book, { kind: 'correct', correction: dragged });
-    return this.#fitter.fit(seen, corrections, { mirrored: this.#mirrored });
-  });
+  readonly tracksNow = $derived<Tracks | null>(this.body.dragged ?? this.tracks);
 
   /** The tracks that timing is computed from: those of before, while joints are being put right. */
   readonly #timed = $derived<Tracks | null>(this.#tracksBefore ?? this.tracks);
@@ -182,13 +175,14 @@ export class Session {
   }
 
   // ── edits ──
-  readonly undoLabel = $derived(undoLabel(this.#history));
-  readonly redoLabel = $derived(redoLabel(this.#history));
+  readonly undoLabel = $derived(this.#decisions.undoLabel);
+  readonly redoLabel = $derived(this.#decisions.redoLabel);
 
   /** Records a decision. Edits of one gesture share `gesture` and are undone together. */
   edit(edit: Edit, gesture: string | null = null): void {
     this.#catchUp();
-    this.#set(record(this.#history, edit, gesture));
+    this.#decisions.record(edit, gesture);
+    this.#changed();
   }
 
   /**
@@ -199,7 +193,8 @@ export class Session {
     this.#tracksBefore ??= this.tracks;
     clearTimeout(this.#timingIsDue);
     this.#timingIsDue = setTimeout(() => this.#catchUp(), restMs);
-    this.#set(record(this.#history, { kind: 'correct', correction }, gesture));
+    this.#decisions.record({ kind: 'correct', correction }, gesture);
+    this.#changed();
   }
 
   #catchUp(): void {
@@ -209,22 +204,22 @@ export class Session {
   }
 
   undo(): void {
-    const label = undoLabel(this.#history);
+    const label = this.#decisions.undo();
+    if (!label) return;
     this.#catchUp();
-    this.#set(undo(this.#history));
-    if (label) this.say(`Undone: ${label}`);
+    this.#changed();
+    this.say(`Undone: ${label}`);
   }
 
   redo(): void {
-    const label = redoLabel(this.#history);
+    const label = this.#decisions.redo();
+    if (!label) return;
     this.#catchUp();
-    this.#set(redo(this.#history));
-    if (label) this.say(`Done again: ${label}`);
+    this.#changed();
+    this.say(`Done again: ${label}`);
   }
 
-  #set(history: History): void {
-    if (history === this.#history) return;
-    this.#history = history;
+  #changed(): void {
     this.playhead.goTo(this.playhead.frame);
     this.#keepBook();
     void this.followPoints();
@@ -232,7 +227,8 @@ export class Session {
 
   /** Follows what marked points ask for and was not followed yet. */
   async followPoints(): Promise<void> {
-    const failure = this.#take && (await this.points.catchUp(this.#take, () => this.#keepReading()));
+    if (!this.#take || this.isCut) return;
+    const failure = await this.points.catchUp(this.#take, () => this.#keepReading());
     if (failure) this.fail(failure);
   }
 
@@ -251,9 +247,8 @@ export class Session {
 
   /** Begins with the newest book on the shelf, or with the demo take. */
   async begin(): Promise<void> {
-    this.#shelf = await Shelf.open();
-    await this.#listShelf();
-    const newest = this.shelved[0];
+    await this.keeping.open();
+    const newest = this.keeping.shelved[0];
     if (newest) {
       const opened = await this.openShelved(newest.id);
       if (opened) return;
@@ -299,9 +294,7 @@ export class Session {
     this.#hear();
     this.screen = 'take';
     this.#keepBook();
-    this.#shelf?.keepTake(this.#bookId, files).then((kept) => {
-      if (!kept.ok) this.fail(kept.failure);
-    });
+    this.keeping.keepTake(this.#bookId, files);
     this.say(`${first.name} is open`);
     return true;
   }
@@ -313,15 +306,39 @@ export class Session {
       this.fail(read.failure);
       return false;
     }
-    this.#replace({ id: newId(), ...read.value, files: [] });
+    await this.#openNew(read.value);
+    return true;
+  }
+
+  /** Opens a shot that was cut together, as a new book. */
+  async openCut(cut: BookFile): Promise<void> {
+    await this.#openNew(cut);
+    this.screen = 'take';
+    this.say(`Cut together: ${this.grid?.frameCount ?? 0} frames`);
+  }
+
+  async #openNew(file: BookFile): Promise<void> {
+    this.#replace({ id: newId(), ...file, files: [] });
     this.#keepBook();
     this.#keepReading();
-    return true;
+    await this.#showCut();
+  }
+
+  /** Shows the pictures of a cut shot, if the takes that it was cut from are still here. */
+  async #showCut(): Promise<void> {
+    const { cut } = this.book;
+    const footage = this.#footage;
+    const id = this.#bookId;
+    if (cut.length === 0 || !footage) return;
+    this.opening = footage.name;
+    const files = await Promise.all(cut.map((part) => this.keeping.files(part.takeId)));
+    this.opening = null;
+    if (this.#bookId === id && files.every((f) => f.length > 0)) this.#take = showCut(cut, files, footage);
   }
 
   /** Opens a book from the shelf with its take. */
   async openShelved(id: string): Promise<boolean> {
-    const opened = await this.#shelf?.take(id);
+    const opened = await this.keeping.take(id);
     if (!opened) return false;
     if (!opened.ok) {
       this.fail(opened.failure);
@@ -338,6 +355,7 @@ export class Session {
         this.#hear();
       }
     }
+    await this.#showCut();
     return this.footage !== null;
   }
 
@@ -373,18 +391,20 @@ export class Session {
     this.#take = take.value;
     this.#settle(want ?? take.value.footage);
     this.#hear();
-    await this.#shelf?.keepTake(this.#bookId, files);
+    this.keeping.keepTake(this.#bookId, files);
+    await this.keeping.settled();
   }
 
   #replace(opened: OpenedBook): void {
     this.reading.cancel();
     this.playhead.pause();
+    this.beside.close();
     this.#take?.close();
     this.#take = null;
     this.#catchUp();
     this.view.dragged = null;
     this.#bookId = opened.id;
-    this.#history = beginHistory(opened.book);
+    this.#decisions.begin(opened.book);
     this.#footage = opened.reading?.footage ?? null;
     this.#sightings = opened.reading?.sightings ?? null;
     this.sound.show(opened.reading?.sound ?? null);
@@ -396,7 +416,7 @@ export class Session {
 
   /** Reads the take's sound beside everything else, unless the book brought it along. */
   #hear(): void {
-    if (this.#take && this.#footage)
+    if (this.#take && this.#footage && !this.isCut)
       void this.sound.open(this.#take.files, this.#footage, this.sound.track, () => this.#keepReading());
     void this.followPoints();
   }
@@ -410,7 +430,7 @@ export class Session {
    */
   async read(depth: ReadingDepth, goOn = false): Promise<void> {
     const take = this.#take;
-    if (!take || this.reading.busy) return;
+    if (!take || this.isCut || this.reading.busy) return;
     this.notice = null;
     let keptAt = performance.now();
     const before = goOn ? null : this.#sightings;
@@ -444,7 +464,7 @@ export class Session {
     this.#settle(outcome.value.footage);
     this.#keepReading();
     if (outcome.value.sightings.readCount < leastPictures) this.fail(tooShort(outcome.value.sightings.readCount));
-    else if (!this.#body && this.points.paths.length === 0) this.fail(nobodySeen);
+    else if (!this.body.tracks && this.points.paths.length === 0) this.fail(nobodySeen);
     else this.say(`Read. ${this.timing?.keys.length ?? 0} key poses in ${this.grid?.frameCount ?? 0} frames.`);
   }
 
@@ -474,47 +494,19 @@ export class Session {
       : null;
   }
 
-  /** Takes a book off the shelf. */
-  async discard(id: string): Promise<void> {
-    await this.#shelf?.discard(id);
-    await this.#listShelf();
-  }
-
-  async #listShelf(): Promise<void> {
-    this.shelved = (await this.#shelf?.list()) ?? [];
-  }
-
   #keepBook(): void {
-    const shelf = this.#shelf;
-    if (!shelf) return;
-    this.kept = false;
-    const id = this.#bookId;
-    const book = this.#history.book;
-    // One after another: a slow write must not overtake a later one.
-    this.#keeping = this.#keeping.then(async () => {
-      const outcome = await shelf.keepBook(id, book);
-      if (!outcome.ok) return this.fail(outcome.failure);
-      if (book === this.#history.book) this.kept = true;
-      await this.#listShelf();
-    });
+    this.keeping.keepBook(this.#bookId, this.book);
   }
 
   #keepReading(): void {
-    const { book } = this;
     const reading = this.#read();
-    const shelf = this.#shelf;
-    if (!shelf || !reading) return;
-    const id = this.#bookId;
-    this.#keeping = this.#keeping.then(async () => {
-      const outcome = await shelf.keepReading(id, book, reading);
-      if (!outcome.ok) this.fail(outcome.failure);
-    });
+    if (reading) this.keeping.keepReading(this.#bookId, this.book, reading);
   }
 
   /** Settles when nothing is being opened, read or kept: for tests and for the pictures of the README. */
   async whenIdle(): Promise<void> {
     for (;;) {
-      await this.#keeping;
+      await this.keeping.settled();
       if (
         this.opening === null &&
         !this.reading.busy &&

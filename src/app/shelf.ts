@@ -96,6 +96,11 @@ export class Shelf {
     });
   }
 
+  /** The files of a book's take; empty when they were not kept. */
+  async files(id: string): Promise<readonly File[]> {
+    return (await this.db.get('takes', id))?.files ?? [];
+  }
+
   /** Takes a book off the shelf for good. */
   async discard(id: string): Promise<void> {
     const tx = this.db.transaction(['books', 'readings', 'takes'], 'readwrite');

@@ -4,13 +4,17 @@ import { openTake } from '../ingest/openTake.ts';
 import { TakePictures } from '../ingest/pictures.ts';
 import { Thumbs } from './thumbs.svelte.ts';
 
+/** Pictures by index, as `TakePictures` shows them. */
+export type ShownPictures = Pick<TakePictures, 'atHand' | 'picture' | 'thumbnails' | 'close'>;
+
 /** A take whose pictures can be shown: the exact ones of the file, never a player's guess. */
 export interface TakeOnScreen {
+  /** Empty for a shot that is cut together: its pictures are other takes'. */
   readonly files: readonly File[];
   readonly stillsFps: number;
   readonly footage: Footage;
   /** For the viewer. */
-  readonly pictures: TakePictures;
+  readonly pictures: ShownPictures;
   /** For key strips and lists. */
   readonly thumbs: Thumbs;
   close(): void;

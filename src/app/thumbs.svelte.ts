@@ -1,4 +1,4 @@
-import type { TakePictures } from '../ingest/pictures.ts';
+import type { ShownPictures } from './takeOnScreen.ts';
 
 /** Height of the small pictures, pixels: twice the largest on screen, for dense displays and for print. */
 const heightPx = 260;
@@ -14,7 +14,7 @@ export class Thumbs {
   #wanted = new Set<number>();
   #closed = false;
 
-  constructor(private readonly pictures: TakePictures) {}
+  constructor(private readonly pictures: ShownPictures) {}
 
   /** The picture, null where the file is damaged, undefined while it is on its way (asked for here). */
   get(index: number): ImageBitmap | null | undefined {

@@ -1,8 +1,10 @@
 /** The few icons in use, each by its own file so that the build holds no others. */
+export { default as ChevronDown } from '@lucide/svelte/icons/chevron-down';
 export { default as ChevronFirst } from '@lucide/svelte/icons/chevron-first';
 export { default as ChevronLast } from '@lucide/svelte/icons/chevron-last';
 export { default as ChevronLeft } from '@lucide/svelte/icons/chevron-left';
 export { default as ChevronRight } from '@lucide/svelte/icons/chevron-right';
+export { default as ChevronUp } from '@lucide/svelte/icons/chevron-up';
 export { default as Lock } from '@lucide/svelte/icons/lock';
 export { default as LockOpen } from '@lucide/svelte/icons/lock-open';
 export { default as Moon } from '@lucide/svelte/icons/moon';

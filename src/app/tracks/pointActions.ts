@@ -25,7 +25,7 @@ export function frameOfPicture(session: Session, sec: number): number {
 /** Asks for a place on the picture: of a new point, or of one that is known. Again: no longer. */
 export function beginMarking(session: Session, point: PropId | 'new'): void {
   const { view } = session;
-  if (!session.take || view.markingPoint === point) {
+  if (!session.take || session.isCut || view.markingPoint === point) {
     view.markingPoint = null;
     return;
   }

@@ -1,0 +1,82 @@
+import type { Book, CutPart } from '../project/book.ts';
+import { correctionsWithin, sightingsOfPart } from '../project/cutTogether.ts';
+import { applyEdit } from '../project/edits.ts';
+import type { Correction, Placement } from '../track/correction.ts';
+import { TrackFitter } from '../track/fitTracks.ts';
+import { type CutJump, type JoinedPart, joinTracks, jumpsAtCuts } from '../track/joinTracks.ts';
+import type { Tracks } from '../track/motion.ts';
+import type { Sightings } from '../track/sighting.ts';
+import { leastPictures } from './takeFailures.ts';
+
+/** What the performer's tracks are fitted to. */
+export interface BodyFrom {
+  readonly book: Book;
+  readonly sightings: Sightings | null;
+  /** A joint that is being dragged at this moment, as it would be placed if it were let go. */
+  readonly dragged: Placement | null;
+}
+
+/** One stretch that is fitted by itself. */
+interface Stretch {
+  readonly sightings: Sightings;
+  readonly fitter: TrackFitter;
+  readonly startSec: number;
+  /** The next one begins here. */
+  readonly untilSec: number;
+}
+
+/** Joints placed or hidden at the next stretch's first picture are not this one's, seconds. */
+const justBefore = 1e-6;
+
+/** The performer's tracks: of one take, or of the stretches that a shot is cut together from, each fitted by itself. */
+export class BodyTracks {
+  readonly #from: () => BodyFrom;
+  readonly #ofOneTake = new TrackFitter();
+
+  /** @param from read anew whenever something of it changes. */
+  constructor(from: () => BodyFrom) {
+    this.#from = from;
+  }
+
+  readonly #sightings = $derived.by(() => this.#from().sightings);
+  readonly #corrections = $derived.by(() => this.#from().book.corrections);
+  readonly #mirrored = $derived.by(() => this.#from().book.mirrored);
+  readonly #cut = $derived.by<readonly CutPart[]>(() => this.#from().book.cut);
+
+  /** Fitters are kept as long as the same is seen, so that a correction fits one joint of one stretch anew. */
+  readonly #stretches = $derived.by<readonly Stretch[]>(() => {
+    const seen = this.#sightings;
+    if (!seen || seen.readCount < leastPictures) return [];
+    const whole = { sightings: seen, fitter: this.#ofOneTake, startSec: 0, untilSec: Number.POSITIVE_INFINITY };
+    if (this.#cut.length === 0) return [whole];
+    return this.#cut.map((part, k) => ({
+      sightings: sightingsOfPart(seen, part),
+      fitter: new TrackFitter(),
+      startSec: part.startSec,
+      untilSec: this.#cut[k + 1]?.startSec ?? Number.POSITIVE_INFINITY,
+    }));
+  });
+  readonly #parts = $derived<readonly JoinedPart[]>(this.#fit(this.#corrections));
+
+  /** Null while nothing was read, and where nobody is seen. */
+  readonly tracks = $derived.by<Tracks | null>(() => {
+    const tracks = this.#parts.length > 0 ? joinTracks(this.#parts) : null;
+    return tracks && tracks.joints.length > 0 ? tracks : null;
+  });
+  /** The same with what is being dragged; null while nothing is. */
+  readonly dragged = $derived.by<Tracks | null>(() => {
+    const { dragged, book } = this.#from();
+    if (!dragged || !this.tracks) return null;
+    return joinTracks(this.#fit(applyEdit(book, { kind: 'correct', correction: dragged }).corrections));
+  });
+  /** How far the pose leaps at each cut. */
+  readonly jumps = $derived<readonly CutJump[]>(jumpsAtCuts(this.#parts));
+
+  #fit(corrections: readonly Correction[]): JoinedPart[] {
+    return this.#stretches.map(({ sightings, fitter, startSec, untilSec }) => {
+      const isWhole = this.#stretches.length === 1;
+      const own = isWhole ? corrections : correctionsWithin(corrections, startSec, untilSec - justBefore);
+      return { startSec, tracks: fitter.fit(sightings, own, { mirrored: this.#mirrored }) };
+    });
+  }
+}
