@@ -58,7 +58,9 @@ export function anchorsOf(timing: Timing): Anchor[] {
     shotSec: map.lengthSec,
   };
   const found: Anchor[] = timing.keys.map((key) => {
-    const settles = holds.some((h) => h.firstFrame === key.frameIndex && h.fromSec === key.anchorSec);
+    const settles =
+      key.anchorSec !== key.takeSec ||
+      holds.some((h) => h.firstFrame === key.frameIndex && h.fromSec === key.anchorSec);
     return {
       id: `key ${key.id}`,
       frame: key.frameIndex,
@@ -138,7 +140,9 @@ export function setSpanFrames(
   const at = spans.findIndex((s) => s.from.id === span.from.id && s.to.id === span.to.id);
   assert(at >= 0, `span ${span.from.id} – ${span.to.id} is not of this shot`);
   const next = behind === 'absorb' ? spans[at + 1] : undefined;
-  const most = next ? span.frames + next.frames - 1 : Number.POSITIVE_INFINITY;
+  // A hold of one frame is none: what a neighbour takes never squeezes one away.
+  const left = next && next.kind === 'hold' ? Math.min(2, next.frames) : 1;
+  const most = next ? span.frames + next.frames - left : Number.POSITIVE_INFINITY;
   const wanted = Math.max(1, Math.min(most, Math.round(frames)));
   const by = wanted - span.frames;
   const behindIt = spans.slice(at + 1).map((s) => ({ anchor: s.to, by }));
