@@ -188,8 +188,13 @@ describe('other faults, each with its frame and size', () => {
     expect(fault.sizeMm).toBeGreaterThan(3);
     expect(fault.sizeMm).toBeLessThan(4.5);
     expect(fault.firstFrame).toBeGreaterThan(14);
-    const breathing = arcFaults(hold((t) => 0.8 * Math.sin(2 * Math.PI * t)));
-    expect(breathing.filter((f) => f.kind === 'holdDrift')).toEqual([]);
+    // Ends elsewhere than it began, but goes to and fro between.
+    const breathing = disturbed(
+      hold(() => 0),
+      'nose',
+      (k) => [0, 2 * Math.sin((2 * Math.PI * (k - 15)) / 42)],
+    );
+    expect(arcFaults(breathing).filter((f) => f.kind === 'holdDrift')).toEqual([]);
   });
 
   test('a foot that slides while it stands, and not a step', () => {
@@ -208,8 +213,8 @@ describe('other faults, each with its frame and size', () => {
     const lifted = alone(
       'leftAnkle',
       3,
-      (t) => 8 * minimumJerk(between(t, 1, 1.3)),
-      (t) => -12 * Math.sin(Math.PI * between(t, 1, 1.3)),
+      (t) => 8 * minimumJerk(between(t, 1, 1.2)),
+      (t) => -5 * Math.sin(Math.PI * between(t, 1, 1.2)),
     );
     expect(arcFaults(lifted).filter((f) => f.kind === 'footSlide')).toEqual([]);
   });
@@ -237,6 +242,8 @@ describe('other faults, each with its frame and size', () => {
     expect(fault.part).toBe('leftKnee');
     expect(fault.atFrame).toBe(24);
     expect(fault.sentence).toContain('straight');
+    const swung = leg((k) => (k < 20 ? 20 : k < 25 ? 20 - 8 * (k - 20) : -20));
+    expect(arcFaults(swung).filter((f) => f.kind === 'kneeSnap')).toEqual([]);
     const soft = leg((k) => 32 * (1 - minimumJerk(between(k / 24, 0.3, 1.7))));
     expect(arcFaults(soft)).toEqual([]);
   });

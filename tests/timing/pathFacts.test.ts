@@ -47,6 +47,9 @@ describe('the shape of an arc over a move', () => {
     const { timing, arc } = swing(() => 0);
     const facts = pathFacts(timing, arc, move);
     expect(facts).toMatchObject({ circle: 'still', smoothness: null, smoothest: null, law: null });
+    const moving = swing(minimumJerk);
+    const unsure = { ...moving.arc, sdPx: moving.arc.sdPx.map(() => 60) };
+    expect(pathFacts(moving.timing, unsure, move)).toMatchObject({ circle: 'still', smoothness: null });
   });
 
   test('the move on screen is the one at the frame, else the next, else the last', () => {
