@@ -29,6 +29,8 @@ export class View {
   arcsTab = $state<ArcsTab>('paths');
   /** The part whose phases are shown; null = the whole body's. */
   phasePart = $state<Part | null>(null);
+  /** Whose extremes are marked on the Poses tab; null = nobody's. */
+  extremesPart = $state<Part | null>(null);
   /** The body reacts to the sounds of the take: how long it waits is shown. */
   soundsAreCues = $state(false);
   /** The chain whose lead and drag is shown, by id, and what is compared down it. */

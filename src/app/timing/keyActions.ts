@@ -33,6 +33,14 @@ export function pinHere(session: Session): void {
   session.say(key ? `Frame ${frame + 1}: key locked` : `Frame ${frame + 1} is a key now`);
 }
 
+/** Makes a moment of the take, which stands on `frame`, a key of the animator's. */
+export function pinMoment(session: Session, takeSec: number, frame: number): void {
+  session.playhead.pause();
+  session.edit({ kind: 'pinKey', key: { id: pinId(), takeSec, kind: 'key', name: '' } });
+  session.playhead.goTo(frame);
+  session.say(`Frame ${frame + 1} is a key now`);
+}
+
 /** Takes the key under the playhead away. */
 export function removeHere(session: Session): void {
   const key = keyAt(session, session.playhead.frame);
