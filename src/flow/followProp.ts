@@ -20,20 +20,17 @@ const windowsPx = [21, 31, 45] as const;
  * hip.
  */
 const searchPictures = 8;
-/**
- * Normalised correlation below which a place is not worth a look; a ball blurred over half its width still has 0.8. The
- * longer it has been gone the more it must look like itself, as more places come into question.
- */
+/** Normalised correlation below which a place is not worth a look; a ball blurred over half its width still has 0.8. */
 const leastLikeness = 0.7;
-const soonPictures = 4;
+/** After so many pictures it may have gone anywhere, and must look more like itself: cloth resembles itself by 0.8 in many places. */
+const soonPictures = 2;
 const likenessLater = 0.82;
-/** And nothing else near may come close: differ by so many times less. */
-const ambiguity = 2;
+/** And no other place may come near: it must differ by so many times as much. */
+const ambiguity = 1.4;
 /** Places looked at, of those that look most like it. */
 const mostTraces = 4;
 /** A bounced ball goes back at most as fast as it came, and the picture after a miss may be as far again. */
 const reachOfStep = 2.5;
-const farthestPx = 240;
 /** Windows that differ by more than so many standard deviations and this (pixels) speak of different things. */
 const apartSds = 2;
 const apartPx = 0.2;
@@ -112,24 +109,19 @@ export class PropFollower {
 
   #search(to: Pyramid): FollowedPoint | null {
     const isLate = this.#misses >= soonPictures;
-    const found: FollowedPoint[] = [];
+    const alike = isLate ? likenessLater : leastLikeness;
+    let best: FollowedPoint | null = null;
     for (const { windowPx, follower, scent } of this.#members) {
       if (!scent) continue;
-      const onward = windowPx + reachOfStep * this.#stepPx * (this.#misses + 1);
-      const reach = Math.max(2 * windowPx, Math.min(farthestPx, onward));
-      const alike = isLate ? likenessLater : leastLikeness;
+      const reach = Math.max(2 * windowPx, windowPx + reachOfStep * this.#stepPx * (this.#misses + 1));
       const traces = hunt(to, scent, this.#lastX, this.#lastY, reach, mostTraces, alike);
       if (isLate && isAmbiguous(traces)) continue;
-      let best: FollowedPoint | null = null;
       for (const { xPx, yPx } of traces) {
         const point = follower.seek(to, xPx, yPx);
         if (point && (!best || point.sdPx < best.sdPx)) best = point;
       }
-      if (best) found.push(best);
     }
-    const best = surest(found);
-    // Gone for long, it may have gone anywhere: two windows must have found the same place by themselves.
-    return best && isLate && found.filter((point) => !isApart(point, best)).length < 2 ? null : best;
+    return best;
   }
 }
 
