@@ -41,6 +41,8 @@ export default defineConfig({
       },
       {
         extends: true,
+        // Found only when a test asks for them, they would make the page load again in the middle of it.
+        optimizeDeps: { include: ['fflate', 'idb', 'zod'] },
         test: {
           name: 'browser',
           include: ['tests/**/*.browser.test.ts'],

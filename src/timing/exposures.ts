@@ -44,8 +44,26 @@ export function planExposures(
   return { exposures: exposures.sort((a, b) => a.firstFrame - b.firstFrame), phase: even.phase };
 }
 
-/** What exposures can be spent in a shot, with everything that must be exposed. */
+/** The budget that was worked out last for a motion: the exposures of a shot and the curve beside them ask for the same one. */
+const lastBudgets = new WeakMap<Motion, { readonly asked: readonly unknown[]; readonly budget: Budget }>();
+
+/** What exposures can be spent in a shot, with everything that must be exposed. It does not hang on how many are spent. */
 export function budgetFor(
+  motion: Motion,
+  bodyHeightPx: number,
+  choices: ExposureChoices,
+  keyFrames: readonly number[],
+): Budget {
+  const { rate, exposureSpans, exposedFrames } = choices;
+  const asked = [bodyHeightPx, rate, exposureSpans, exposedFrames, ...keyFrames];
+  const last = lastBudgets.get(motion);
+  if (last && last.asked.length === asked.length && asked.every((a, i) => a === last.asked[i])) return last.budget;
+  const budget = workOutBudget(motion, bodyHeightPx, choices, keyFrames);
+  lastBudgets.set(motion, { asked, budget });
+  return budget;
+}
+
+function workOutBudget(
   motion: Motion,
   bodyHeightPx: number,
   choices: ExposureChoices,

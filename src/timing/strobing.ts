@@ -1,5 +1,5 @@
 import type { Part } from '../base/joints.ts';
-import { stepsOf } from './spacing.ts';
+import type { JointPath } from '../track/motion.ts';
 import type { Timing } from './timing.ts';
 
 /** A span in which a part goes further from exposure to exposure than it is wide: the eye sees it twice instead of moving. */
@@ -40,16 +40,18 @@ const fusesSec = 1.1 / 24;
 export function findStrobing(timing: Timing): Strobing[] {
   const found: Strobing[] = [];
   const frameSec = timing.choices.rate.seconds / timing.choices.rate.frames;
-  for (const part of timing.motion.paths.keys()) {
+  for (const [part, path] of timing.motion.paths) {
     const width = widths[part];
     if (width === undefined) continue;
     const widthMm = width * timing.choices.puppetHeightMm;
     let run: Omit<Strobing, 'part' | 'widthMm'> | null = null;
-    for (const step of stepsOf(timing, part)) {
-      const from = timing.exposures[step.exposure - 1];
-      const to = timing.exposures[step.exposure];
+    for (let i = 1; i < timing.exposures.length; i++) {
+      const from = timing.exposures[i - 1];
+      const to = timing.exposures[i];
       if (!from || !to) continue;
-      const strobes = step.distanceMm > widthMm && from.frames * frameSec > fusesSec;
+      const distanceMm = apartPx(path, from.firstFrame, to.firstFrame) * timing.mmPerPx;
+      // A part that is not known at one of them (NaN) strobes nowhere.
+      const strobes = distanceMm > widthMm && from.frames * frameSec > fusesSec;
       if (!strobes) {
         if (run) found.push({ part, ...run, widthMm });
         run = null;
@@ -63,10 +65,17 @@ export function findStrobing(timing: Timing): Strobing[] {
       run = {
         firstFrame: before.firstFrame,
         frames: to.firstFrame + to.frames - before.firstFrame,
-        longestMm: Math.max(before.longestMm, step.distanceMm),
+        longestMm: Math.max(before.longestMm, distanceMm),
       };
     }
     if (run) found.push({ part, ...run, widthMm });
   }
   return found.sort((a, b) => b.longestMm / b.widthMm - a.longestMm / a.widthMm);
+}
+
+function apartPx({ xPx, yPx }: JointPath, from: number, to: number): number {
+  return Math.hypot(
+    (xPx[to] ?? Number.NaN) - (xPx[from] ?? Number.NaN),
+    (yPx[to] ?? Number.NaN) - (yPx[from] ?? Number.NaN),
+  );
 }
