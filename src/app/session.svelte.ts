@@ -13,19 +13,19 @@ import type { Tracks } from '../track/motion.ts';
 import type { Sightings } from '../track/sighting.ts';
 import { Beside } from './beside.svelte.ts';
 import { BodyTracks } from './bodyTracks.svelte.ts';
-import { showCut } from './cutPictures.ts';
 import { Decisions } from './decisions.svelte.ts';
 import { readDemoFile } from './demo.ts';
 import { Keeping } from './keeping.svelte.ts';
 import { MarkedPoints } from './markedPoints.svelte.ts';
-import { pictureAt } from './pictureAt.ts';
+import { OpenedTake, stillsFpsOf } from './openedTake.svelte.ts';
+import { partAt, pictureAt } from './pictureAt.ts';
 import { Playhead } from './playhead.svelte.ts';
 import { Reading } from './reading.svelte.ts';
 import type { OpenedBook } from './shelf.ts';
 import { type Clock, ShotTiming } from './shotTiming.svelte.ts';
 import { Picks } from './take/picks.svelte.ts';
 import { leastPictures, nobodySeen, tooShort } from './takeFailures.ts';
-import { showFootage, showTake, sourceOf, type TakeOnScreen } from './takeOnScreen.ts';
+import { showTake, sourceOf, type TakeOnScreen } from './takeOnScreen.ts';
 import { TakeSound } from './takeSound.svelte.ts';
 import { View } from './view.svelte.ts';
 
@@ -58,10 +58,7 @@ export class Session {
 
   readonly #decisions = new Decisions();
   #bookId = $state<string>(newId());
-  #take = $state.raw<TakeOnScreen | null>(null);
-  /** As the file promises it; once read, as decoding left it. */
-  #footage = $state.raw<Footage | null>(null);
-  #sightings = $state.raw<Sightings | null>(null);
+  readonly #opened = new OpenedTake();
   /** While joints are being put right one after another: the tracks of before, so that the timing waits for the last. */
   #tracksBefore = $state.raw<Tracks | null>(null);
   #timingIsDue: ReturnType<typeof setTimeout> | undefined;
@@ -70,7 +67,7 @@ export class Session {
   readonly bookId = $derived(this.#bookId);
   readonly reading = new Reading();
   readonly sound = new TakeSound();
-  readonly points = new MarkedPoints(() => ({ props: this.book.props, footage: this.#footage }));
+  readonly points = new MarkedPoints(() => ({ props: this.book.props, footage: this.#opened.footage }));
   readonly picks = new Picks();
   readonly beside = new Beside();
   readonly view = new View();
@@ -78,15 +75,15 @@ export class Session {
 
   // ── the chain, each link a single call into a pure room ──
   readonly book = $derived<Book>(this.#decisions.book);
-  readonly footage = $derived<Footage | null>(this.#footage);
-  readonly take = $derived<TakeOnScreen | null>(this.#take);
-  readonly sightings = $derived<Sightings | null>(this.#sightings);
+  readonly footage = $derived<Footage | null>(this.#opened.footage);
+  readonly take = $derived<TakeOnScreen | null>(this.#opened.shown);
+  readonly sightings = $derived<Sightings | null>(this.#opened.sightings);
 
   /** The shot is cut together from stretches of other takes; they are read each by itself, in books of their own. */
   readonly isCut = $derived(this.book.cut.length > 0);
   readonly body = new BodyTracks(() => ({
     book: this.book,
-    sightings: this.#sightings,
+    sightings: this.sightings,
     dragged: this.view.dragged,
   }));
   /** The performer's joints, with the marked points beside them. */
@@ -102,7 +99,7 @@ export class Session {
   );
   readonly #shot = new ShotTiming(() => ({
     book: this.book,
-    footage: this.#footage,
+    footage: this.footage,
     tracks: this.#timed,
     clock: this.clock,
   }));
@@ -174,6 +171,20 @@ export class Session {
     return this.footage ? pictureAt(this.footage.timesSec, takeSec) : 0;
   }
 
+  /**
+   * The picture that shows a key reached at this take time. It is placed on the frame beside, which may lie beyond a cut: then
+   * the frame's own picture is meant, not one of the take before.
+   */
+  pictureOfKey(takeSec: number): number {
+    const { cut } = this.book;
+    const frameSec = [this.timing, this.shotTiming].flatMap((timing) => {
+      const key = cut.length > 0 ? timing?.keys.find((k) => k.takeSec === takeSec) : undefined;
+      return timing && key ? [timing.takeTimeSec[key.frameIndex] ?? takeSec] : [];
+    })[0];
+    if (frameSec === undefined || partAt(cut, frameSec) === partAt(cut, takeSec)) return this.pictureAt(takeSec);
+    return this.pictureAt(frameSec);
+  }
+
   // ── edits ──
   readonly undoLabel = $derived(this.#decisions.undoLabel);
   readonly redoLabel = $derived(this.#decisions.redoLabel);
@@ -227,8 +238,8 @@ export class Session {
 
   /** Follows what marked points ask for and was not followed yet. */
   async followPoints(): Promise<void> {
-    if (!this.#take || this.isCut) return;
-    const failure = await this.points.catchUp(this.#take, () => this.#keepReading());
+    if (!this.take || this.isCut) return;
+    const failure = await this.points.catchUp(this.take, () => this.#keepReading());
     if (failure) this.fail(failure);
   }
 
@@ -289,8 +300,7 @@ export class Session {
       reading: null,
       files: [],
     });
-    this.#take = opened.value;
-    this.#footage = opened.value.footage;
+    this.#opened.show(opened.value);
     this.#hear();
     this.screen = 'take';
     this.#keepBook();
@@ -327,13 +337,13 @@ export class Session {
   /** Shows the pictures of a cut shot, if the takes that it was cut from are still here. */
   async #showCut(): Promise<void> {
     const { cut } = this.book;
-    const footage = this.#footage;
+    const { footage } = this;
     const id = this.#bookId;
     if (cut.length === 0 || !footage) return;
     this.opening = footage.name;
     const files = await Promise.all(cut.map((part) => this.keeping.files(part.takeId)));
     this.opening = null;
-    if (this.#bookId === id && files.every((f) => f.length > 0)) this.#take = showCut(cut, files, footage);
+    if (this.#bookId === id && files.every((f) => f.length > 0)) this.#opened.showCut(cut, files);
   }
 
   /** Opens a book from the shelf with its take. */
@@ -350,8 +360,7 @@ export class Session {
       const take = await showTake(opened.value.files, stillsFpsOf(opened.value.reading?.footage ?? null));
       this.opening = null;
       if (take.ok) {
-        this.#take = take.value;
-        this.#settle(this.#footage ?? take.value.footage);
+        this.#opened.showAgain(take.value);
         this.#hear();
       }
     }
@@ -359,37 +368,19 @@ export class Session {
     return this.footage !== null;
   }
 
-  /** Says at how many pictures a second stills were shot. What was read of them stays: only its times change. */
+  /** Says at how many pictures a second stills were shot. */
   async setStillsFps(fps: number): Promise<void> {
-    const take = this.#take;
-    if (!take || this.reading.busy) return;
-    const shown = await showTake(take.files, fps);
-    if (!shown.ok) return this.fail(shown.failure);
-    take.close();
-    this.#take = shown.value;
-    this.#footage = shown.value.footage;
-    const { timesSec } = shown.value.footage;
-    if (this.#sightings) this.#sightings = { ...this.#sightings, timesSec };
+    if (this.isCut || this.reading.busy) return;
+    const set = await this.#opened.setStillsFps(fps);
+    if (!set.ok) return this.fail(set.failure);
     this.playhead.goTo(this.playhead.frame);
     this.#keepReading();
   }
 
   /** Finds the pictures again for a book that was opened without its take. */
   async attachTake(files: readonly File[]): Promise<void> {
-    const take = await showTake(files, stillsFpsOf(this.#footage));
-    if (!take.ok) return this.fail(take.failure);
-    const want = this.#footage;
-    // Decoding may have left pictures out of the book's list, never added any.
-    if (want && take.value.footage.timesSec.length < want.timesSec.length) {
-      this.notice = {
-        kind: 'failure',
-        sentence: `That file has ${take.value.footage.timesSec.length} pictures, this book’s take “${want.name}” has ${want.timesSec.length}. Choose the video the book was made from.`,
-      };
-      take.value.close();
-      return;
-    }
-    this.#take = take.value;
-    this.#settle(want ?? take.value.footage);
+    const attached = await this.#opened.attach(files);
+    if (!attached.ok) return this.fail(attached.failure);
     this.#hear();
     this.keeping.keepTake(this.#bookId, files);
     await this.keeping.settled();
@@ -399,14 +390,11 @@ export class Session {
     this.reading.cancel();
     this.playhead.pause();
     this.beside.close();
-    this.#take?.close();
-    this.#take = null;
     this.#catchUp();
     this.view.dragged = null;
     this.#bookId = opened.id;
     this.#decisions.begin(opened.book);
-    this.#footage = opened.reading?.footage ?? null;
-    this.#sightings = opened.reading?.sightings ?? null;
+    this.#opened.begin(opened.reading);
     this.sound.show(opened.reading?.sound ?? null);
     this.points.show(opened.reading?.followed);
     this.isDemo = false;
@@ -416,8 +404,8 @@ export class Session {
 
   /** Reads the take's sound beside everything else, unless the book brought it along. */
   #hear(): void {
-    if (this.#take && this.#footage && !this.isCut)
-      void this.sound.open(this.#take.files, this.#footage, this.sound.track, () => this.#keepReading());
+    if (this.take && this.footage && !this.isCut)
+      void this.sound.open(this.take.files, this.footage, this.sound.track, () => this.#keepReading());
     void this.followPoints();
   }
 
@@ -429,23 +417,22 @@ export class Session {
    * @param goOn goes on with a reading that was stopped, instead of beginning anew.
    */
   async read(depth: ReadingDepth, goOn = false): Promise<void> {
-    const take = this.#take;
+    const { take } = this;
     if (!take || this.isCut || this.reading.busy) return;
     this.notice = null;
     let keptAt = performance.now();
-    const before = goOn ? null : this.#sightings;
-    const kept = goOn && this.#sightings && this.#footage;
+    const before = goOn ? null : this.sightings;
+    const kept = goOn && this.sightings && this.footage;
     const outcome = await this.reading.run(
       sourceOf(take.files),
       depth,
       take.stillsFps,
       performerOf(this.book),
-      kept ? { footage: this.#footage!, sightings: this.#sightings! } : null,
+      kept ? { footage: this.footage!, sightings: this.sightings! } : null,
       (sightings, footage) => {
         // A second reading must not take the plan away before it is ready to replace it.
-        if (this.#take?.files !== take.files || (before && sightings.readCount < before.readCount)) return;
-        this.#sightings = sightings;
-        if (footage) this.#settle(footage);
+        if (this.take?.files !== take.files || (before && sightings.readCount < before.readCount)) return;
+        this.#opened.see(sightings, footage);
         // Computed here rather than when it is next drawn, so that the reading knows what it costs.
         void this.plan;
         if (footage || performance.now() - keptAt > 4000) {
@@ -454,27 +441,17 @@ export class Session {
         }
       },
     );
-    if (this.#take?.files !== take.files) return;
+    if (this.take?.files !== take.files) return;
     if (!outcome.ok) {
       this.fail(outcome.failure);
       this.#keepReading();
       return;
     }
-    this.#sightings = outcome.value.sightings;
-    this.#settle(outcome.value.footage);
+    this.#opened.see(outcome.value.sightings, outcome.value.footage);
     this.#keepReading();
     if (outcome.value.sightings.readCount < leastPictures) this.fail(tooShort(outcome.value.sightings.readCount));
     else if (!this.body.tracks && this.points.paths.length === 0) this.fail(nobodySeen);
     else this.say(`Read. ${this.timing?.keys.length ?? 0} key poses in ${this.grid?.frameCount ?? 0} frames.`);
-  }
-
-  /** Takes footage as decoding left it; pictures that could not be decoded are no longer counted. */
-  #settle(footage: Footage): void {
-    const take = this.#take;
-    this.#footage = footage;
-    if (!take || take.footage.timesSec.length === footage.timesSec.length) return;
-    take.close();
-    this.#take = showFootage(take.files, take.stillsFps, footage);
   }
 
   // ── keeping ──
@@ -525,11 +502,6 @@ function performerOf(book: Book): PerformerAt[] {
   return book.corrections
     .flatMap((c) => (c.kind === 'performer' ? [{ timeSec: c.takeSec, xPx: c.xPx, yPx: c.yPx }] : []))
     .sort((a, b) => a.timeSec - b.timeSec);
-}
-
-/** The rate at which footage of stills was opened; for a video any rate serves. */
-function stillsFpsOf(footage: Footage | null): number {
-  return footage?.codec === 'stills' && footage.medianFps > 0 ? Number(footage.medianFps.toFixed(3)) : 24;
 }
 
 function newId(): string {
