@@ -10,6 +10,9 @@ import { resample } from './resample.ts';
 import { readStory, type Story } from './story.ts';
 import type { Timing, TimingChoices } from './timing.ts';
 
+/** Half a millisecond: times of pictures are rounded to less. */
+const sameMomentSec = 0.0005;
+
 /**
  * Computes the shot's timing from the performer's tracks and the animator's choices: resampling onto the shot's frames, holds,
  * keys, exposures. Pure: the same input gives the same timing, and nothing of the animator's is overwritten.
@@ -32,8 +35,11 @@ export function timingOf(tracks: Tracks, story: Story, choices: TimingChoices): 
     hold: pose.rest && holdOf(pose.rest, map, fps, grid.frameCount),
   }));
   const { keys, keyCurve } = chooseKeys(story, choices, grid, map, placed);
-  const keyFrames = keys.map((k) => k.frameIndex);
-  const { exposures, phase } = planExposures(motion, tracks.bodyHeightPx, choices, keyFrames);
+  // A pose held over a cut would show the take before where another has begun.
+  const cutFrames = (tracks.cutsSec ?? []).map((sec) => takeTimeSec.findIndex((t) => t >= sec - sameMomentSec));
+  const forcedFrames = [...new Set([...keys.map((k) => k.frameIndex), ...cutFrames.filter((f) => f > 0)])];
+  forcedFrames.sort((a, b) => a - b);
+  const { exposures, phase } = planExposures(motion, tracks.bodyHeightPx, choices, forcedFrames);
   const known = new Set(tracks.joints);
   return {
     choices,
@@ -50,6 +56,7 @@ export function timingOf(tracks: Tracks, story: Story, choices: TimingChoices): 
       fps,
       grid.frameCount,
     ),
+    forcedFrames,
     exposures,
     phase,
     bodyHeightPx: tracks.bodyHeightPx,

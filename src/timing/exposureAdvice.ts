@@ -18,9 +18,8 @@ export interface WorthOnes {
 
 /** Ones, twos, threes and fours of a shot, each with the keys exposed, at the phase that serves it best. */
 export function uniformPoints(timing: Timing): UniformPoint[] {
-  const keys = timing.keys.map((k) => k.frameIndex);
   return ([1, 2, 3, 4] as const).map((onFrames) => {
-    const { exposures } = layExposures(timing.motion, timing.bodyHeightPx, onFrames, keys);
+    const { exposures } = layExposures(timing.motion, timing.bodyHeightPx, onFrames, timing.forcedFrames);
     const { rms } = visibleError(timing.motion, timing.bodyHeightPx, exposures);
     return { onFrames, exposures: exposures.length, error: rms };
   });

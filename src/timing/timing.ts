@@ -145,6 +145,8 @@ export interface Timing {
   readonly keys: readonly Key[];
   readonly keyCurve: readonly KeyCurvePoint[];
   readonly holds: readonly Hold[];
+  /** Frames that are exposed whatever is chosen: keys, and the first of each stretch of a cut shot. Rising. */
+  readonly forcedFrames: readonly number[];
   readonly exposures: readonly Exposure[];
   /** Which offset of the twos/threes grid served the motion best: 0 .. onFrames − 1. */
   readonly phase: number;

@@ -44,6 +44,7 @@ export function joinTracks(parts: readonly JoinedPart[]): Tracks {
     bodyHeightPx,
     torsoPx,
     joints,
+    cutsSec: parts.slice(1).map((p) => p.startSec),
     at: (timesSec) => motionOf(parts, joints, timesSec),
     seen: (joint) => seenIn(parts, joint),
     get doubts() {

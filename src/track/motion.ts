@@ -60,6 +60,8 @@ export interface Tracks {
   seen(joint: Joint): SeenJoint | null;
   /** What is doubtful, for showing beside the result. */
   readonly doubts: readonly Doubt[];
+  /** When another take begins, seconds, rising; absent or empty where the tracks are of one take. */
+  readonly cutsSec?: readonly number[];
 }
 
 /** One joint as it was seen and corrected, after sides were settled. Columns have shape [picture]. */

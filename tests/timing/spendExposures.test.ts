@@ -216,6 +216,20 @@ describe('exposures by hand', () => {
   });
 });
 
+describe('a cut', () => {
+  test('is never bridged: the frame on which another take begins is exposed, in every mode', () => {
+    const { tracks, choices } = performance(7);
+    for (const sec of [1.01, 2.52, 3.3]) {
+      const frame = Math.ceil(sec * 24 - 0.012);
+      for (const change of [{ onFrames: 2 as const }, { onFrames: 3 as const }, { exposureBudget: 40 }]) {
+        const cut = computeTiming({ ...tracks, cutsSec: [sec] }, { ...choices, ...change });
+        expect(cut.forcedFrames).toContain(frame);
+        expect(cut.exposures.some((e) => e.firstFrame === frame)).toBe(true);
+      }
+    }
+  });
+});
+
 describe('contacts', () => {
   test('are where a foot comes to rest and where a thing bounces', () => {
     const frames = 72;
