@@ -72,26 +72,37 @@ export function constructJoints(paths: Map<string, JointPath>, bodyHeightPx: num
   for (const { joint, parts, bodySd } of constructions) {
     const found = parts.map(([part, weight]) => ({ path: paths.get(part), weight }));
     if (found.some((f) => !f.path)) continue;
-    const known = found as { path: JointPath; weight: number }[];
-    const n = known[0]!.path.xPx.length;
-    const sum = (of: (p: JointPath) => Float64Array): Float64Array =>
-      Float64Array.from({ length: n }, (_, i) => known.reduce((s, k) => s + k.weight * of(k.path)[i]!, 0));
-    const sdPx = Float64Array.from({ length: n }, (_, i) =>
-      Math.hypot(
-        mixtureSd(parts, (part) => paths.get(part)!.sdPx[i]!),
-        bodySd * bodyHeightPx,
-      ),
-    );
-    paths.set(joint, {
-      xPx: sum((p) => p.xPx),
-      yPx: sum((p) => p.yPx),
-      vxPx: sum((p) => p.vxPx),
-      vyPx: sum((p) => p.vyPx),
-      sdPx,
-      confidence: Float32Array.from({ length: n }, (_, i) => Math.min(...known.map((k) => k.path.confidence[i]!))),
-      guessed: Uint8Array.from({ length: n }, (_, i) => (known.some((k) => k.path.guessed[i] === 1) ? 1 : 0)),
-    });
+    paths.set(joint, mixed(found as Weighed[], bodySd * bodyHeightPx));
   }
+}
+
+interface Weighed {
+  readonly path: JointPath;
+  readonly weight: number;
+}
+
+/** Columns are added up one after another in plain loops: this is done for every moment of a take whenever it is read. */
+function mixed(parts: readonly Weighed[], bodySdPx: number): JointPath {
+  const n = parts[0]!.path.xPx.length;
+  const [xPx, yPx, vxPx, vyPx] = [new Float64Array(n), new Float64Array(n), new Float64Array(n), new Float64Array(n)];
+  const [alone, together] = [new Float64Array(n), new Float64Array(n)];
+  const confidence = new Float32Array(n).fill(1);
+  const guessed = new Uint8Array(n);
+  for (const { path, weight } of parts) {
+    for (let i = 0; i < n; i++) {
+      xPx[i]! += weight * path.xPx[i]!;
+      yPx[i]! += weight * path.yPx[i]!;
+      vxPx[i]! += weight * path.vxPx[i]!;
+      vyPx[i]! += weight * path.vyPx[i]!;
+      const sd = weight * path.sdPx[i]!;
+      alone[i]! += sd * sd;
+      together[i]! += sd;
+      confidence[i] = Math.min(confidence[i]!, path.confidence[i]!);
+      guessed[i]! |= path.guessed[i]!;
+    }
+  }
+  const sdPx = alone.map((sum, i) => Math.hypot(mixtureSdOf(sum, together[i]!), bodySdPx));
+  return { xPx, yPx, vxPx, vyPx, sdPx, confidence, guessed };
 }
 
 /** Standard deviation of a mixture of joints, given each one's own. */
@@ -103,6 +114,11 @@ function mixtureSd(parts: Construction['parts'], sdOf: (part: DetectedJoint) => 
     alone += sd ** 2;
     together += sd;
   }
+  return mixtureSdOf(alone, together);
+}
+
+/** @param alone sum of the squared errors, each with its weight; `together` their sum as they are. */
+function mixtureSdOf(alone: number, together: number): number {
   return Math.sqrt((1 - sharedError) * alone + sharedError * together ** 2);
 }
 
