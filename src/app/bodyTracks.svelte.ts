@@ -1,3 +1,5 @@
+import { untrack } from 'svelte';
+import { finish, type Steps } from '../base/steps.ts';
 import type { Book, CutPart } from '../project/book.ts';
 import { correctionsWithin, sightingsOfPart } from '../project/cutTogether.ts';
 import { applyEdit } from '../project/edits.ts';
@@ -6,6 +8,7 @@ import { TrackFitter } from '../track/fitTracks.ts';
 import { type CutJump, type JoinedPart, joinTracks, jumpsAtCuts } from '../track/joinTracks.ts';
 import type { Tracks } from '../track/motion.ts';
 import type { Sightings } from '../track/sighting.ts';
+import { Newest } from './newest.svelte.ts';
 import { leastPictures } from './takeFailures.ts';
 
 /** What the performer's tracks are fitted to. */
@@ -56,7 +59,26 @@ export class BodyTracks {
       untilSec: this.#cut[k + 1]?.startSec ?? Number.POSITIVE_INFINITY,
     }));
   });
-  readonly #parts = $derived<readonly JoinedPart[]>(this.#fit(this.#corrections));
+  readonly #wanted = $derived.by<Wanted>(() => ({
+    stretches: this.#stretches,
+    corrections: this.#corrections,
+    mirrored: this.#mirrored,
+  }));
+  readonly #behind = new Newest<Wanted, readonly JoinedPart[]>(fitSteps);
+  /** What was shown last, so that it stays while everything is fitted anew. */
+  #shown: readonly JoinedPart[] = [];
+
+  readonly #parts = $derived.by<readonly JoinedPart[]>(() => {
+    const wanted = this.#wanted;
+    if (wanted.stretches.length === 0) return [];
+    const made = this.#behind.result;
+    if (made && this.#behind.has(wanted)) this.#shown = made;
+    else if (isAtHand(wanted)) this.#shown = finish(fitSteps(wanted));
+    return this.#shown;
+  });
+
+  /** Everything is being fitted anew; what is shown is of before. */
+  readonly busy = $derived(this.#behind.busy);
 
   /** Null while nothing was read, and where nobody is seen. */
   readonly tracks = $derived.by<Tracks | null>(() => {
@@ -67,16 +89,55 @@ export class BodyTracks {
   readonly dragged = $derived.by<Tracks | null>(() => {
     const { dragged, book } = this.#from();
     if (!dragged || !this.tracks) return null;
-    return joinTracks(this.#fit(applyEdit(book, { kind: 'correct', correction: dragged }).corrections));
+    const { corrections } = applyEdit(book, { kind: 'correct', correction: dragged });
+    const wanted = { ...this.#wanted, corrections };
+    return isAtHand(wanted) ? joinTracks(finish(fitSteps(wanted))) : null;
   });
   /** How far the pose leaps at each cut. */
   readonly jumps = $derived<readonly CutJump[]>(jumpsAtCuts(this.#parts));
 
-  #fit(corrections: readonly Correction[]): JoinedPart[] {
-    return this.#stretches.map(({ sightings, fitter, startSec, untilSec }) => {
-      const isWhole = this.#stretches.length === 1;
-      const own = isWhole ? corrections : correctionsWithin(corrections, startSec, untilSec - justBefore);
-      return { startSec, tracks: fitter.fit(sightings, own, { mirrored: this.#mirrored }) };
-    });
+  /** Another take: nothing of this one is shown any more. */
+  forget(): void {
+    this.#shown = [];
+    this.#behind.forget();
   }
+
+  /** Fits what takes long behind everything else. To be called in an effect, whenever something has changed. */
+  catchUp(): void {
+    const wanted = this.#wanted;
+    if (wanted.stretches.length > 0 && !isAtHand(wanted)) untrack(() => this.#behind.ask(wanted));
+  }
+
+  /** Settles when nothing is being fitted behind. */
+  settled(): Promise<void> {
+    return this.#behind.settled();
+  }
+}
+
+/** What is to be fitted. */
+interface Wanted {
+  readonly stretches: readonly Stretch[];
+  readonly corrections: readonly Correction[];
+  readonly mirrored: boolean;
+}
+
+/** The corrections that are one stretch's. */
+function correctionsOf({ stretches, corrections }: Wanted, { startSec, untilSec }: Stretch): readonly Correction[] {
+  return stretches.length === 1 ? corrections : correctionsWithin(corrections, startSec, untilSec - justBefore);
+}
+
+/** Is so little to be fitted anew that it can be done at once? */
+function isAtHand(wanted: Wanted): boolean {
+  const { mirrored } = wanted;
+  return wanted.stretches.every((s) => s.fitter.isAtHand(s.sightings, correctionsOf(wanted, s), { mirrored }));
+}
+
+function* fitSteps(wanted: Wanted): Steps<readonly JoinedPart[]> {
+  const parts: JoinedPart[] = [];
+  for (const stretch of wanted.stretches) {
+    const { startSec, sightings, fitter } = stretch;
+    const tracks = yield* fitter.steps(sightings, correctionsOf(wanted, stretch), { mirrored: wanted.mirrored });
+    parts.push({ startSec, tracks });
+  }
+  return parts;
 }

@@ -10,13 +10,8 @@ import type { Sightings } from '../track/sighting.ts';
 
 /** While reading, what was seen so far is handed on at most this often, milliseconds: enough to watch a plan grow. */
 const handOnEvery = 1500;
-/**
- * ... and only when the pictures have grown by this factor: everything is computed anew each time. Where that takes longer
- * than `dearMs` the page would be felt to stall, so it is done at each doubling only.
- */
+/** ... and only when the pictures have grown by this factor: everything is computed anew each time. */
 const handOnGrowth = 1.15;
-const dearGrowth = 2;
-const dearMs = 100;
 
 /** A reading as the screen shows it. One at a time. */
 export class Reading {
@@ -88,8 +83,7 @@ export class Reading {
             handedOnAt = performance.now();
             const sightings = state.sightingsSoFar();
             if (sightings) onSightings(sightings, null);
-            const isDear = performance.now() - handedOnAt > dearMs;
-            nextAt = state.picturesDone * (isDear ? dearGrowth : handOnGrowth);
+            nextAt = state.picturesDone * handOnGrowth;
           },
         },
       );

@@ -1,12 +1,15 @@
+import { tick, untrack } from 'svelte';
 import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
+import type { Steps } from '../base/steps.ts';
 import type { ReadingDepth } from '../detect/poseModel.ts';
 import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
 import { type Book, newBook } from '../project/book.ts';
 import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile.ts';
 import type { Edit } from '../project/edits.ts';
+import { type Story, storySteps } from '../timing/story.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
 import type { Tracks } from '../track/motion.ts';
@@ -17,6 +20,7 @@ import { Decisions } from './decisions.svelte.ts';
 import { readDemoFile } from './demo.ts';
 import { Keeping } from './keeping.svelte.ts';
 import { MarkedPoints } from './markedPoints.svelte.ts';
+import { Newest } from './newest.svelte.ts';
 import { OpenedTake, stillsFpsOf } from './openedTake.svelte.ts';
 import { partAt, pictureAt } from './pictureAt.ts';
 import { Playhead } from './playhead.svelte.ts';
@@ -59,9 +63,9 @@ export class Session {
   readonly #decisions = new Decisions();
   #bookId = $state<string>(newId());
   readonly #opened = new OpenedTake();
-  /** While joints are being put right one after another: the tracks of before, so that the timing waits for the last. */
-  #tracksBefore = $state.raw<Tracks | null>(null);
-  #timingIsDue: ReturnType<typeof setTimeout> | undefined;
+  /** Joints are being put right one after another: the timing waits for the last. */
+  #isCorrecting = $state(false);
+  #rest: ReturnType<typeof setTimeout> | undefined;
 
   readonly keeping = new Keeping((failure) => this.fail(failure));
   readonly bookId = $derived(this.#bookId);
@@ -91,8 +95,12 @@ export class Session {
   /** The tracks with what is being dragged at this moment, before it is let go. */
   readonly tracksNow = $derived<Tracks | null>(this.body.dragged ?? this.tracks);
 
-  /** The tracks that timing is computed from: those of before, while joints are being put right. */
-  readonly #timed = $derived<Tracks | null>(this.#tracksBefore ?? this.tracks);
+  /** Tracks whose story has been read ahead. */
+  readonly #told = new Newest<Tracks, { tracks: Tracks; story: Story }>((tracks) => this.#storyOf(tracks));
+  /** The tracks that timing is computed from: those of before, until the story of newer ones has been read. */
+  readonly #timed = $derived<Tracks | null>(this.tracks && (this.#told.result?.tracks ?? null));
+  /** Newer numbers than those on screen are being worked out. */
+  readonly computing = $derived(this.body.busy || this.#told.busy || this.#isCorrecting);
   /** Footage and joints are looked at in the take's own time, and so is a shot whose original timing is asked for. */
   readonly clock = $derived<Clock>(
     this.#screen === 'take' || this.#screen === 'tracks' || this.view.showsOwnTiming ? 'take' : 'shot',
@@ -122,6 +130,27 @@ export class Session {
       ? buildPlan({ book, footage, sightings, tracks, timing, heard: this.sound.heard })
       : null;
   });
+
+  constructor() {
+    // What takes long is worked out behind everything else; the numbers on screen stay until it is there.
+    $effect.root(() => {
+      $effect(() => this.body.catchUp());
+      $effect(() => {
+        const { tracks } = this;
+        if (tracks && !this.#isCorrecting) untrack(() => this.#told.ask(tracks));
+      });
+    });
+  }
+
+  *#storyOf(tracks: Tracks): Steps<{ tracks: Tracks; story: Story }> {
+    return {
+      tracks,
+      story: yield* storySteps(
+        tracks,
+        untrack(() => this.#shot.storyChoices),
+      ),
+    };
+  }
 
   get screen(): Screen {
     return this.#screen;
@@ -201,17 +230,31 @@ export class Session {
    * longer, when the hand has rested for a moment.
    */
   correct(correction: Correction, gesture: string | null = null): void {
-    this.#tracksBefore ??= this.tracks;
-    clearTimeout(this.#timingIsDue);
-    this.#timingIsDue = setTimeout(() => this.#catchUp(), restMs);
+    this.#isCorrecting = true;
+    clearTimeout(this.#rest);
+    this.#rest = setTimeout(() => {
+      this.#isCorrecting = false;
+    }, restMs);
     this.#decisions.record({ kind: 'correct', correction }, gesture);
     this.#changed();
   }
 
+  /** Something else is decided: it is to be laid on the timing of the joints as they are now. */
   #catchUp(): void {
-    clearTimeout(this.#timingIsDue);
-    this.#timingIsDue = undefined;
-    this.#tracksBefore = null;
+    if (!this.#isCorrecting) return;
+    clearTimeout(this.#rest);
+    this.#isCorrecting = false;
+    if (this.tracks) this.#told.now(this.tracks);
+  }
+
+  /** Settles when all numbers on screen are of what was decided and seen last. */
+  async #computed(): Promise<void> {
+    do {
+      await tick();
+      await this.body.settled();
+      await tick();
+      await this.#told.settled();
+    } while (this.body.busy || this.#told.busy);
   }
 
   undo(): void {
@@ -390,7 +433,10 @@ export class Session {
     this.reading.cancel();
     this.playhead.pause();
     this.beside.close();
-    this.#catchUp();
+    clearTimeout(this.#rest);
+    this.#isCorrecting = false;
+    this.body.forget();
+    this.#told.forget();
     this.view.dragged = null;
     this.#bookId = opened.id;
     this.#decisions.begin(opened.book);
@@ -433,8 +479,6 @@ export class Session {
         // A second reading must not take the plan away before it is ready to replace it.
         if (this.take?.files !== take.files || (before && sightings.readCount < before.readCount)) return;
         this.#opened.see(sightings, footage);
-        // Computed here rather than when it is next drawn, so that the reading knows what it costs.
-        void this.plan;
         if (footage || performance.now() - keptAt > 4000) {
           keptAt = performance.now();
           this.#keepReading();
@@ -449,6 +493,8 @@ export class Session {
     }
     this.#opened.see(outcome.value.sightings, outcome.value.footage);
     this.#keepReading();
+    await this.#computed();
+    if (this.take?.files !== take.files) return;
     if (outcome.value.sightings.readCount < leastPictures) this.fail(tooShort(outcome.value.sightings.readCount));
     else if (!this.body.tracks && this.points.paths.length === 0) this.fail(nobodySeen);
     else this.say(`Read. ${this.timing?.keys.length ?? 0} key poses in ${this.grid?.frameCount ?? 0} frames.`);
@@ -484,13 +530,8 @@ export class Session {
   async whenIdle(): Promise<void> {
     for (;;) {
       await this.keeping.settled();
-      if (
-        this.opening === null &&
-        !this.reading.busy &&
-        !this.sound.busy &&
-        !this.points.busy &&
-        this.#timingIsDue === undefined
-      )
+      await this.#computed();
+      if (this.opening === null && !this.reading.busy && !this.sound.busy && !this.points.busy && !this.#isCorrecting)
         return;
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }

@@ -54,15 +54,14 @@ export class ShotTiming {
     this.#lastChoices = unlessSame(this.#lastChoices, choices);
     return this.#lastChoices;
   });
-  readonly #storyChoices = $derived.by<StoryChoices>(() => {
+  /** What the story hangs on besides the tracks; the same object as long as nothing of it has changed. */
+  readonly storyChoices = $derived.by<StoryChoices>(() => {
     const { rate, onFrames, startSec, endSec, smallestStepMm, puppetHeightMm } = this.#choices;
     const choices = { rate, onFrames, startSec, endSec, smallestStepMm, puppetHeightMm };
     this.#lastStoryChoices = unlessSame(this.#lastStoryChoices, choices);
     return this.#lastStoryChoices;
   });
-  readonly #story = $derived.by<Story | null>(() =>
-    this.#tracks ? readStory(this.#tracks, this.#storyChoices) : null,
-  );
+  readonly #story = $derived.by<Story | null>(() => (this.#tracks ? readStory(this.#tracks, this.storyChoices) : null));
 
   /** The shot as it is to be animated. */
   readonly ofShot = $derived.by<Timing | null>(() =>

@@ -1,3 +1,4 @@
+import { finish, type Steps } from '../base/steps.ts';
 import type { Tracks } from '../track/motion.ts';
 import { breakdownsFor } from './breakdowns.ts';
 import { findCandidates } from './candidates.ts';
@@ -61,25 +62,50 @@ export type StoryChoices = Pick<
 
 /** Reads poses and rests out of the tracks between the shot's ends. */
 export function readStory(tracks: Tracks, choices: StoryChoices): Story {
+  return finish(storySteps(tracks, choices));
+}
+
+/** The stories read last of each tracks: what was read ahead, in steps, is at hand when timing asks for it. */
+const lastStory = new WeakMap<Tracks, { readonly key: string; readonly story: Story }>();
+
+/** The same, in steps. A story that was read of the same tracks under the same choices before is handed out again. */
+export function* storySteps(tracks: Tracks, choices: StoryChoices): Steps<Story> {
+  const { rate, onFrames, startSec, endSec, smallestStepMm, puppetHeightMm } = choices;
+  const key = JSON.stringify([rate, onFrames, startSec, endSec, smallestStepMm, puppetHeightMm]);
+  const before = lastStory.get(tracks);
+  if (before?.key === key) return before.story;
+  const story = yield* tellSteps(tracks, choices);
+  lastStory.set(tracks, { key, story });
+  return story;
+}
+
+function* tellSteps(tracks: Tracks, choices: StoryChoices): Steps<Story> {
   const last = tracks.timesSec.at(-1) ?? choices.endSec;
   const samples = samplePoses(tracks, choices.startSec, Math.min(choices.endSec, Math.max(last, choices.startSec)));
+  yield;
   const fps = choices.rate.frames / choices.rate.seconds;
   const smallest = choices.smallestStepMm / choices.puppetHeightMm;
   // A step per exposure, as a speed. Exposed on ones a slow drift would pass for a hold: twos at 24 fps are the measure.
   const stillLimit = smallest * Math.min(12, fps / choices.onFrames);
   const speeds = speedsOf(samples);
+  yield;
   const { at: slow, stills } = findCandidates(samples, speeds, stillLimit, straySteps * smallest);
   const legs = legsOf(samples);
   const coarse = cheapestPath(legs, slow, keyPrice);
-  const turns = coarse.flatMap((to, i) => {
+  yield;
+  const turns: number[] = [];
+  for (const [i, to] of coarse.entries()) {
     const from = coarse[i - 1];
-    if (from === undefined || legs.leg(from, to).cost < restlessCost) return [to];
-    return cheapestPath(legs, [from, ...limbTurns(samples, from, to), to], restlessPrice).slice(1);
-  });
+    if (from === undefined || legs.leg(from, to).cost < restlessCost) turns.push(to);
+    else turns.push(...cheapestPath(legs, [from, ...limbTurns(samples, from, to), to], restlessPrice).slice(1));
+    yield;
+  }
   const between = new Set(restlessBreakdowns(samples, legs, turns));
   const where = [...turns, ...between].sort((a, b) => a - b);
   const at = [...new Set([...slow, ...where])].sort((a, b) => a - b);
+  yield;
   const ends = endsOfLegs(samples, where);
+  yield;
   const rests = findRests(samples, where, ends, stills, 2 * smallest);
   const poses = where.map((sample, i): ToldPose => {
     const rest = between.has(sample) ? null : lastingToTheEnd(rests[i] ?? null, samples, choices.endSec);

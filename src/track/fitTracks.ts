@@ -1,4 +1,5 @@
 import { type DetectedJoint, detectedJoints, type Joint } from '../base/joints.ts';
+import { finish, type Steps } from '../base/steps.ts';
 import { type BodySize, limbs, measureBody, torsoShareOfHeight } from './bodySize.ts';
 import { type Columns, copyColumns, exchangeAsTold, exchangeSides, numberOfJoint } from './columns.ts';
 import { constructible } from './constructed.ts';
@@ -52,25 +53,56 @@ const fitsKept = 4;
  * fits that one alone. Sightings must not be written into between two fits of the same object.
  */
 export class TrackFitter {
-  #of: { readonly sightings: Sightings; readonly key: string; readonly settled: Settled } | null = null;
+  /** Newest first: a correction that is undone needs nothing anew. */
+  #known: readonly { readonly sightings: Sightings; readonly key: string; readonly settled: Settled }[] = [];
 
   /** See `fitTracks`. */
   fit(sightings: Sightings, corrections: readonly Correction[], options: FitOptions = {}): Tracks {
-    const key = JSON.stringify([options.mirrored ?? false, corrections.filter((c) => c.kind === 'swapSides')]);
-    if (this.#of?.sightings !== sightings || this.#of.key !== key)
-      this.#of = { sightings, key, settled: settle(sightings, corrections, options) };
-    return tracksOf(sightings, this.#of.settled, corrections);
+    return finish(this.steps(sightings, corrections, options));
+  }
+
+  /** The same, joint by joint. */
+  *steps(sightings: Sightings, corrections: readonly Correction[], options: FitOptions = {}): Steps<Tracks> {
+    const key = keyOf(corrections, options);
+    const known = this.#settled(sightings, key);
+    const settled = known ?? (yield* settle(sightings, corrections, options));
+    if (!known) this.#known = [{ sightings, key, settled }, ...this.#known].slice(0, settledKept);
+    return yield* tracksOf(sightings, settled, corrections);
+  }
+
+  /** Are so few joints left to fit that `fit` takes no longer than a picture on the screen or two? */
+  isAtHand(sightings: Sightings, corrections: readonly Correction[], options: FitOptions = {}): boolean {
+    const settled = this.#settled(sightings, keyOf(corrections, options));
+    if (!settled) return false;
+    const missing = detectedJoints.filter((joint) => !isFitted(joint, settled, corrections));
+    return missing.length <= jointsAtHand;
+  }
+
+  #settled(sightings: Sightings, key: string): Settled | null {
+    return this.#known.find((k) => k.sightings === sightings && k.key === key)?.settled ?? null;
   }
 }
 
-function settle(sightings: Sightings, corrections: readonly Correction[], options: FitOptions): Settled {
+/** How many settlings are kept: as it is, and as it was before sides were exchanged. */
+const settledKept = 2;
+/** A dragged joint, and a partner that takes its side. */
+const jointsAtHand = 2;
+
+/** What settling hangs on besides the sightings. */
+function keyOf(corrections: readonly Correction[], options: FitOptions): string {
+  return JSON.stringify([options.mirrored ?? false, corrections.filter((c) => c.kind === 'swapSides')]);
+}
+
+function* settle(sightings: Sightings, corrections: readonly Correction[], options: FitOptions): Steps<Settled> {
   checkSightings(sightings);
   const columns = copyColumns(sightings);
   const n = columns.timesSec.length;
   if (options.mirrored) for (let i = 0; i < n; i++) exchangeSides(columns, i);
   const size = measureBody(columns);
+  yield;
   const repeats = findRepeats(columns, size.torsoPx);
   const use = Uint8Array.from(repeats, (r) => 1 - r);
+  yield;
   const [upperArm, , forearm, , thigh, , shank] = size.limbsPx as [
     number,
     number,
@@ -81,18 +113,20 @@ function settle(sightings: Sightings, corrections: readonly Correction[], option
     number,
   ];
   const sides = settleSides(columns, use, size.torsoPx, [upperArm, forearm, thigh, shank]);
+  yield;
   // The animator speaks of the sides that the screen shows, so this comes on top of the settling.
   exchangeAsTold(columns, corrections);
   const unitPx = scaleOf(size, sightings);
   return { columns, size, use, sides, unitPx, stretched: stretchFactors(columns, size), fits: new Map() };
 }
 
-function tracksOf(sightings: Sightings, settled: Settled, corrections: readonly Correction[]): Tracks {
+function* tracksOf(sightings: Sightings, settled: Settled, corrections: readonly Correction[]): Steps<Tracks> {
   const { columns, size, use, sides, unitPx } = settled;
   const fitted: FittedJoint[] = [];
   for (const joint of isAnybodyThere(columns, corrections) ? detectedJoints : []) {
     const one = fitOnce(joint, settled, corrections);
     if (one) fitted.push(one);
+    yield;
   }
   const tracked = new Set<string>(fitted.map((f) => f.joint));
   const joints: Joint[] = [...fitted.map((f) => f.joint), ...constructible(tracked)];
@@ -114,9 +148,19 @@ function tracksOf(sightings: Sightings, settled: Settled, corrections: readonly 
   };
 }
 
+/** The corrections that a joint's fit hangs on. */
+function ownOf(joint: DetectedJoint, corrections: readonly Correction[]): Correction[] {
+  return corrections.filter((c) => (c.kind === 'place' || c.kind === 'hide') && c.joint === joint);
+}
+
+function isFitted(joint: DetectedJoint, settled: Settled, corrections: readonly Correction[]): boolean {
+  const key = JSON.stringify(ownOf(joint, corrections));
+  return settled.fits.get(joint)?.some((k) => k.key === key) ?? false;
+}
+
 /** The joint's fit under these corrections, remembered. */
 function fitOnce(joint: DetectedJoint, settled: Settled, corrections: readonly Correction[]): FittedJoint | null {
-  const own = corrections.filter((c) => (c.kind === 'place' || c.kind === 'hide') && c.joint === joint);
+  const own = ownOf(joint, corrections);
   const key = JSON.stringify(own);
   const known = settled.fits.get(joint) ?? [];
   const found = known.find((k) => k.key === key);
