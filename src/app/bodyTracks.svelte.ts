@@ -1,7 +1,7 @@
 import { untrack } from 'svelte';
 import { finish, type Steps } from '../base/steps.ts';
 import type { Book, CutPart } from '../project/book.ts';
-import { correctionsWithin, sightingsOfPart } from '../project/cutTogether.ts';
+import { correctionsWithin, sightingsOfPart } from '../project/cut.ts';
 import { applyEdit } from '../project/edits.ts';
 import type { Correction, Placement } from '../track/correction.ts';
 import { TrackFitter } from '../track/fitTracks.ts';

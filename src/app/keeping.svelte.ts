@@ -1,6 +1,6 @@
 import type { Failure, Outcome } from '../base/failure.ts';
 import type { Book } from '../project/book.ts';
-import type { Reading } from '../project/reading.ts';
+import type { BookFile } from '../project/bookFile.ts';
 import { type OpenedBook, Shelf, type ShelvedBook } from './shelf.ts';
 
 /** Keeps books in this browser while they are worked on. Where there is no storage, work goes on without. */
@@ -51,8 +51,8 @@ export class Keeping {
   }
 
   /** Keeps what was read so far. */
-  keepReading(id: string, book: Book, reading: Reading): void {
-    this.#inTurn((shelf) => shelf.keepReading(id, book, reading));
+  keepReading(id: string, file: BookFile): void {
+    this.#inTurn((shelf) => shelf.keepReading(id, file));
   }
 
   /** Keeps the take's own files. */

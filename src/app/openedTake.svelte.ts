@@ -1,6 +1,7 @@
 import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import type { CutPart } from '../project/book.ts';
+import type { CutSource, CutSources } from '../project/cut.ts';
 import type { Reading } from '../project/reading.ts';
 import type { Sightings } from '../track/sighting.ts';
 import { showCut } from './cutPictures.ts';
@@ -11,18 +12,28 @@ export class OpenedTake {
   #shown = $state.raw<TakeOnScreen | null>(null);
   #footage = $state.raw<Footage | null>(null);
   #sightings = $state.raw<Sightings | null>(null);
+  #sources = $state.raw<CutSources | null>(null);
   /** Null where the pictures are not here. */
   readonly shown = $derived<TakeOnScreen | null>(this.#shown);
   /** As the file promises it; once read, as decoding left it. */
   readonly footage = $derived<Footage | null>(this.#footage);
   readonly sightings = $derived<Sightings | null>(this.#sightings);
+  /** The takes that a cut shot is cut from; null for a shot of one take, and where they did not come along. */
+  readonly sources = $derived<CutSources | null>(this.#sources);
 
   /** Takes up what a book brings along, and forgets the take before. Its pictures are not here yet. */
-  begin(reading: Reading | null): void {
+  begin(reading: Reading | null, sources: CutSources | null): void {
     this.#shown?.close();
     this.#shown = null;
     this.#footage = reading?.footage ?? null;
     this.#sightings = reading?.sightings ?? null;
+    this.#sources = sources;
+  }
+
+  /** One more take to cut from. One that is there already stays as it was picked. */
+  addSource(source: CutSource): void {
+    if (!this.#sources?.has(source.takeId))
+      this.#sources = new Map([...(this.#sources ?? []), [source.takeId, source]]);
   }
 
   /** A take of which nothing is known but what its file promises. */
@@ -38,8 +49,9 @@ export class OpenedTake {
   }
 
   /** The pictures of a shot that is cut together, part by part. */
-  showCut(parts: readonly CutPart[], files: readonly (readonly File[])[]): void {
-    if (this.#footage) this.#shown = showCut(parts, files, this.#footage);
+  showCut(parts: readonly CutPart[], files: readonly (readonly File[])[], footage: Footage): void {
+    this.#shown?.close();
+    this.#shown = showCut(parts, files, footage);
   }
 
   /** What has been seen so far, with the footage once it is settled. */

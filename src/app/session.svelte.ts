@@ -6,9 +6,11 @@ import type { Steps } from '../base/steps.ts';
 import type { ReadingDepth } from '../detect/poseModel.ts';
 import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
-import { type Book, newBook } from '../project/book.ts';
+import { type Book, type CutPart, newBook } from '../project/book.ts';
 import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile.ts';
+import { type CutSource, type CutSources, joinParts } from '../project/cut.ts';
 import type { Edit } from '../project/edits.ts';
+import type { Reading as ReadingOfTake } from '../project/reading.ts';
 import { type Story, storySteps } from '../timing/story.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
@@ -66,6 +68,8 @@ export class Session {
   /** Joints are being put right one after another: the timing waits for the last. */
   #isCorrecting = $state(false);
   #rest: ReturnType<typeof setTimeout> | undefined;
+  /** How many times pictures of a cut shot are being looked for. */
+  #showing = 0;
 
   readonly keeping = new Keeping((failure) => this.fail(failure));
   readonly bookId = $derived(this.#bookId);
@@ -79,9 +83,18 @@ export class Session {
 
   // ── the chain, each link a single call into a pure room ──
   readonly book = $derived<Book>(this.#decisions.book);
-  readonly footage = $derived<Footage | null>(this.#opened.footage);
+  readonly #cut = $derived<readonly CutPart[]>(this.book.cut);
+  /** A cut shot is joined anew out of its takes whenever its stretches change. */
+  readonly #joined = $derived.by<ReadingOfTake | null>(() => {
+    const cut = this.#cut;
+    const { sources, footage } = this.#opened;
+    return sources && cut.length > 0 ? joinParts(footage?.name ?? 'cut together', cut, sources) : null;
+  });
+  readonly footage = $derived<Footage | null>(this.#joined?.footage ?? this.#opened.footage);
   readonly take = $derived<TakeOnScreen | null>(this.#opened.shown);
-  readonly sightings = $derived<Sightings | null>(this.#opened.sightings);
+  readonly sightings = $derived<Sightings | null>(this.#joined?.sightings ?? this.#opened.sightings);
+  /** The takes that a cut shot is cut from, whole; null where they did not come along. */
+  readonly sources = $derived<CutSources | null>(this.#opened.sources);
 
   /** The shot is cut together from stretches of other takes; they are read each by itself, in books of their own. */
   readonly isCut = $derived(this.book.cut.length > 0);
@@ -138,6 +151,11 @@ export class Session {
       $effect(() => {
         const { tracks } = this;
         if (tracks && !this.#isCorrecting) untrack(() => this.#told.ask(tracks));
+      });
+      $effect(() => {
+        const { footage } = this;
+        const cut = this.#cut;
+        if (footage && cut.length > 0) untrack(() => void this.#showCut(cut, footage));
       });
     });
   }
@@ -359,34 +377,37 @@ export class Session {
       this.fail(read.failure);
       return false;
     }
-    await this.#openNew(read.value);
+    this.#openNew(read.value);
     return true;
   }
 
   /** Opens a shot that was cut together, as a new book. */
-  async openCut(cut: BookFile): Promise<void> {
-    await this.#openNew(cut);
+  openCut(cut: BookFile): void {
+    this.#openNew(cut);
     this.screen = 'take';
     this.say(`Cut together: ${this.grid?.frameCount ?? 0} frames`);
   }
 
-  async #openNew(file: BookFile): Promise<void> {
+  #openNew(file: BookFile): void {
     this.#replace({ id: newId(), ...file, files: [] });
     this.#keepBook();
     this.#keepReading();
-    await this.#showCut();
+  }
+
+  /** Other stretches become the cut shot; a take that is new among them comes along. */
+  setCut(cut: readonly CutPart[], source: CutSource | null = null, gesture: string | null = null): void {
+    if (source) this.#opened.addSource(source);
+    this.edit({ kind: 'setCut', cut }, gesture);
+    this.#keepReading();
   }
 
   /** Shows the pictures of a cut shot, if the takes that it was cut from are still here. */
-  async #showCut(): Promise<void> {
-    const { cut } = this.book;
-    const { footage } = this;
-    const id = this.#bookId;
-    if (cut.length === 0 || !footage) return;
-    this.opening = footage.name;
+  async #showCut(cut: readonly CutPart[], footage: Footage): Promise<void> {
+    this.#showing++;
     const files = await Promise.all(cut.map((part) => this.keeping.files(part.takeId)));
-    this.opening = null;
-    if (this.#bookId === id && files.every((f) => f.length > 0)) this.#opened.showCut(cut, files);
+    this.#showing--;
+    // Meanwhile another shot may be open, or its stretches be others.
+    if (this.book.cut === cut && files.every((f) => f.length > 0)) this.#opened.showCut(cut, files, footage);
   }
 
   /** Opens a book from the shelf with its take. */
@@ -407,7 +428,6 @@ export class Session {
         this.#hear();
       }
     }
-    await this.#showCut();
     return this.footage !== null;
   }
 
@@ -440,7 +460,7 @@ export class Session {
     this.view.dragged = null;
     this.#bookId = opened.id;
     this.#decisions.begin(opened.book);
-    this.#opened.begin(opened.reading);
+    this.#opened.begin(opened.reading, opened.sources ?? null);
     this.sound.show(opened.reading?.sound ?? null);
     this.points.show(opened.reading?.followed);
     this.isDemo = false;
@@ -504,7 +524,7 @@ export class Session {
 
   /** The whole book as a file to save. */
   packed(): Uint8Array {
-    return packBookFile({ book: this.book, reading: this.#read() });
+    return packBookFile({ book: this.book, reading: this.#read(), ...this.#along() });
   }
 
   /** What was read of the take, for keeping; null when no joint was. */
@@ -517,13 +537,18 @@ export class Session {
       : null;
   }
 
+  /** The takes of a cut shot go along wherever it is kept. */
+  #along(): Pick<BookFile, 'sources'> {
+    return this.sources ? { sources: this.sources } : {};
+  }
+
   #keepBook(): void {
     this.keeping.keepBook(this.#bookId, this.book);
   }
 
   #keepReading(): void {
     const reading = this.#read();
-    if (reading) this.keeping.keepReading(this.#bookId, this.book, reading);
+    if (reading) this.keeping.keepReading(this.#bookId, { book: this.book, reading, ...this.#along() });
   }
 
   /** Settles when nothing is being opened, read or kept: for tests and for the pictures of the README. */
@@ -531,7 +556,14 @@ export class Session {
     for (;;) {
       await this.keeping.settled();
       await this.#computed();
-      if (this.opening === null && !this.reading.busy && !this.sound.busy && !this.points.busy && !this.#isCorrecting)
+      if (
+        this.opening === null &&
+        this.#showing === 0 &&
+        !this.reading.busy &&
+        !this.sound.busy &&
+        !this.points.busy &&
+        !this.#isCorrecting
+      )
         return;
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }

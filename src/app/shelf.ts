@@ -2,7 +2,6 @@ import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
 import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Book } from '../project/book.ts';
 import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile.ts';
-import type { Reading } from '../project/reading.ts';
 import { readBook, writeBook } from '../project/schema.ts';
 
 interface ShelfSchema extends DBSchema {
@@ -63,9 +62,9 @@ export class Shelf {
   }
 
   /** Keeps what was read so far, so that a half-read take goes on where it stopped. */
-  async keepReading(id: string, book: Book, reading: Reading): Promise<Outcome<null>> {
+  async keepReading(id: string, file: BookFile): Promise<Outcome<null>> {
     return this.guarded('What was read of the take', async () => {
-      await this.db.put('readings', { id, packed: packBookFile({ book, reading }) });
+      await this.db.put('readings', { id, packed: packBookFile(file) });
     });
   }
 
@@ -92,6 +91,7 @@ export class Shelf {
       id,
       book: decisions.value,
       reading: read?.ok ? read.value.reading : null,
+      ...(read?.ok && read.value.sources ? { sources: read.value.sources } : {}),
       files: take?.files ?? [],
     });
   }

@@ -63,18 +63,32 @@ export interface Book {
  * cut shot are on it.
  */
 export interface CutPart {
+  /** Stable while the same stretch is meant, wherever it begins and ends. */
+  readonly id: string;
   /** The book in which the take was read, as the shelf knows it: its pictures are shown from there. */
   readonly takeId: string;
   /** The take's name, as the animator knows it. */
   readonly name: string;
+  /** The picture of the take that is its first, from 0. */
+  readonly firstOfTake: number;
   /** Pictures of the cut shot that are its, from 0, and how many. */
   readonly firstPicture: number;
   readonly pictures: number;
   /** When its first picture appears, on the cut shot's clock and in the take itself, seconds. */
   readonly startSec: number;
   readonly fromSec: number;
+  /** How long it lasts in the take, seconds. */
+  readonly lengthSec: number;
   /** The file's own time stamp of the take's picture 0, seconds. */
   readonly firstStampSec: number;
+  /** What is decided about the take beyond the stretch: it comes back when the stretch is made longer. */
+  readonly aside: SetAside;
+}
+
+/** Decisions about a take, in the take's own seconds. */
+export interface SetAside {
+  readonly corrections: readonly Correction[];
+  readonly pinnedKeys: readonly PinnedKey[];
 }
 
 /** Words of the animator on one row of the sheet. Empty string = nothing written. */

@@ -1,6 +1,7 @@
 import { strFromU8, strToU8, unzipSync, zipSync } from 'fflate';
 import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Book } from './book.ts';
+import type { CutSource, CutSources } from './cut.ts';
 import { pointsFrom, pointsHead, pointsNumbers } from './pointsFile.ts';
 import { columnsFrom, type Reading, readingHead, readingNumbers } from './reading.ts';
 import { readBook, readReadingHead, writeBook } from './schema.ts';
@@ -10,14 +11,18 @@ import { soundFrom, soundHead, soundNumbers } from './soundFile.ts';
 export interface BookFile {
   readonly book: Book;
   readonly reading: Reading | null;
+  /** The takes that a cut shot is cut from; absent for a shot of one take, and in books cut before takes came along. */
+  readonly sources?: CutSources;
 }
 
 /**
  * A `.nudgebook` file: a zip of `book.json`, `reading.json` and `reading.f32` (see `readingNumbers`), and of `sound.json` and
  * `sound.bin` (see `soundNumbers`) where the take has sound, and of `points.json` and `points.f64` (see `pointsNumbers`) where
- * marked points were followed. The video is not in it.
+ * marked points were followed. A cut shot has a file of the same kind for each of its takes, `take-0.nudgebook` and so on, with
+ * the take's id in `takes.json`. The video is not in it.
  */
-export function packBookFile({ book, reading }: BookFile): Uint8Array {
+export function packBookFile({ book, reading, sources }: BookFile): Uint8Array {
+  const takes = [...(sources?.values() ?? [])];
   return zipSync({
     'book.json': strToU8(writeBook(book)),
     ...(reading ? { 'reading.json': strToU8(readingHead(reading)), 'reading.f32': readingNumbers(reading) } : {}),
@@ -27,7 +32,13 @@ export function packBookFile({ book, reading }: BookFile): Uint8Array {
     ...(reading?.followed && reading.followed.size > 0
       ? { 'points.json': strToU8(pointsHead(reading.followed)), 'points.f64': pointsNumbers(reading.followed) }
       : {}),
+    ...(takes.length > 0 ? { 'takes.json': strToU8(JSON.stringify(takes.map((t) => t.takeId))) } : {}),
+    ...Object.fromEntries(takes.map((take, k) => [takeFile(k), packBookFile(take)])),
   });
+}
+
+function takeFile(k: number): string {
+  return `take-${k}.nudgebook`;
 }
 
 /** The contents of a `.nudgebook` file. Fails as `readBook` does, and where the zip or the reading is broken. */
@@ -67,8 +78,10 @@ export function unpackBookFile(bytes: Uint8Array): Outcome<BookFile> {
   const { 'points.json': pointsJson, 'points.f64': pointsBin } = files;
   // The same with points: they can be followed again.
   const followed = pointsJson && pointsBin ? pointsFrom(strFromU8(pointsJson), pointsBin) : null;
+  const sources = sourcesFrom(files);
   return good({
     book: book.value,
+    ...(sources ? { sources } : {}),
     reading: {
       footage,
       sightings: { ...sightings, timesSec: footage.timesSec, ...columns },
@@ -76,4 +89,22 @@ export function unpackBookFile(bytes: Uint8Array): Outcome<BookFile> {
       ...(followed ? { followed } : {}),
     },
   });
+}
+
+/** The takes of a cut shot; null where there are none, or one of them cannot be read: the shot itself is in the book. */
+function sourcesFrom(files: Record<string, Uint8Array>): CutSources | null {
+  const list = files['takes.json'];
+  if (!list) return null;
+  const sources = new Map<string, CutSource>();
+  try {
+    for (const [k, takeId] of (JSON.parse(strFromU8(list)) as unknown[]).entries()) {
+      const packed = files[takeFile(k)];
+      const take = packed ? unpackBookFile(packed) : null;
+      if (typeof takeId !== 'string' || !take?.ok || !take.value.reading) return null;
+      sources.set(takeId, { takeId, book: take.value.book, reading: take.value.reading });
+    }
+  } catch {
+    return null;
+  }
+  return sources;
 }

@@ -6,7 +6,8 @@ import type { Retiming } from '../timing/timeMap.ts';
 import type { Chain, Exaggeration, ExposureSpan, OnFrames, PinnedKey, SoundChoices } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
 import type { Prop } from '../track/prop.ts';
-import type { Book, FrameNote } from './book.ts';
+import type { Book, CutPart, FrameNote } from './book.ts';
+import { moveCut } from './moveCut.ts';
 import { moveFrames } from './moveFrames.ts';
 
 /** Everything an animator can decide about a shot. Times are take seconds, so that a change of frame rate moves nothing. */
@@ -15,6 +16,8 @@ export type Edit =
   | { readonly kind: 'setNotes'; readonly notes: string }
   | { readonly kind: 'setMirrored'; readonly mirrored: boolean }
   | { readonly kind: 'trim'; readonly startSec: number | null; readonly endSec: number | null }
+  /** Other stretches become the shot that is cut together; what stands at their moments goes along (see `moveCut`). */
+  | { readonly kind: 'setCut'; readonly cut: readonly CutPart[] }
   | { readonly kind: 'setRate'; readonly rate: FrameRate }
   | { readonly kind: 'setOnFrames'; readonly onFrames: OnFrames }
   /** Null gives the number back to the computation. */
@@ -65,6 +68,8 @@ export function applyEdit(book: Book, edit: Edit): Book {
       return { ...book, mirrored: edit.mirrored };
     case 'trim':
       return { ...book, trimStartSec: edit.startSec, trimEndSec: edit.endSec };
+    case 'setCut':
+      return moveCut(book, edit.cut);
     case 'setRate':
       return { ...book, rate: edit.rate };
     case 'setOnFrames':
@@ -147,6 +152,7 @@ const labels: Record<Edit['kind'], string> = {
   setNotes: 'shot notes',
   setMirrored: 'mirror',
   trim: 'trim',
+  setCut: 'stretches of takes',
   setRate: 'frame rate',
   setOnFrames: 'ones or twos',
   setKeyCount: 'number of keys',

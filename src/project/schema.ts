@@ -42,6 +42,8 @@ const pinnedKey = z.object({
   name: z.string(),
 });
 
+const setAside = z.object({ corrections: z.array(correction), pinnedKeys: z.array(pinnedKey) });
+
 const onFrames = z.union([z.literal(1), z.literal(2), z.literal(3), z.literal(4)]);
 const prop = z.string().startsWith('prop:');
 const frame = z.number().int().min(0);
@@ -96,13 +98,18 @@ const bookFile = z.object({
   cut: z
     .array(
       z.object({
+        // Stretches of before they could be changed have none of what is marked so.
+        id: z.string().default(''),
         takeId: z.string(),
         name: z.string(),
+        firstOfTake: z.number().int().min(-1).default(-1),
         firstPicture: frame,
         pictures: z.number().int().min(1),
         startSec: seconds,
         fromSec: seconds,
+        lengthSec: seconds.min(0).default(0),
         firstStampSec: seconds,
+        aside: setAside.default({ corrections: [], pinnedKeys: [] }),
       }),
     )
     .refine(

@@ -80,6 +80,39 @@ test('stretches of two takes are picked, put in order and cut together; the jump
   await goTo(page, 'Sheet');
   await expect(page.getByRole('rowheader')).toHaveCount(48);
 
+  // The stretches stay open to change: each change is one step, what follows goes along, and a reload keeps them.
+  await goTo(page, 'Take');
+  const stretchEnds = (k: number) => page.getByLabel(`Stretch ${k} ends with the take’s frame`);
+  const endStretch = async (k: number, frame: number) => {
+    await stretchEnds(k).fill(String(frame));
+    await stretchEnds(k).press('Tab');
+  };
+  const rows = page.getByRole('button', { name: /go frames \d+–\d+$/ });
+  await endStretch(1, 36);
+  await expect(length(page)).toHaveText('of 60');
+  await expect(rows).toHaveText([/^first go\s*frames 1–36$/, /^second go\s*frames 37–60$/]);
+  await page.locator('body').press('Control+z');
+  await expect(length(page)).toHaveText('of 48');
+  await endStretch(1, 12);
+  await expect(length(page)).toHaveText('of 36');
+  await settled(page);
+  await page.reload();
+  await settled(page);
+  await expect(length(page)).toHaveText('of 36');
+  await expect(stretchEnds(1)).toHaveValue('12');
+  await endStretch(1, 24);
+  await expect(length(page)).toHaveText('of 48');
+  await page.getByRole('button', { name: 'Stretch 2 earlier' }).press('Enter');
+  await expect(rows).toHaveText([/^second go\s*frames 1–24$/, /^first go\s*frames 25–48$/]);
+  await page.getByRole('button', { name: 'Leave stretch 1 out' }).press('Enter');
+  await expect(rows).toHaveText([/^first go\s*frames 1–24$/]);
+  await expect(page.getByText(/the pose jumps by/)).toHaveCount(0);
+  await page.getByLabel('Add a take to the shot').selectOption({ label: 'second go' });
+  await expect(rows).toHaveText([/^first go\s*frames 1–24$/, /^second go\s*frames 25–72$/]);
+  await settled(page);
+  await goTo(page, 'Timing');
+  await expect(page.getByRole('button', { name: /^Move the key at frame/ }).first()).toBeVisible();
+
   // The takes are as they were, each in its own book.
   await page.getByRole('button', { name: /^Book/ }).click();
   await page.getByRole('button', { name: /^first go/ }).click();

@@ -1,0 +1,176 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { detectedJoints } from '../../src/base/joints.ts';
+import { type Book, newBook } from '../../src/project/book.ts';
+import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
+import { type CutSources, joinParts, layParts, type Stretch, stretchOf } from '../../src/project/cut.ts';
+import { cutTogether, type PickedStretch } from '../../src/project/cutTogether.ts';
+import { applyEdit } from '../../src/project/edits.ts';
+import { makeTimeMap } from '../../src/timing/timeMap.ts';
+import { cell } from '../../src/track/sighting.ts';
+import { evenTimes, hold, makeSightings } from '../make.ts';
+
+const place = { kind: 'place', joint: 'nose', xPx: 1, yPx: 2, reachSec: 0.3 } as const;
+
+/** A take of two seconds with a lock and a correction in each half second, and one span across its middle. */
+function take(takeId: string, firstPicture: number, lastPicture: number): PickedStretch {
+  const sightings = makeSightings({
+    timesSec: evenTimes(60, 30),
+    body: hold(takeId === 'a' ? 400 : 500, 280),
+    noisePx: 1,
+  });
+  const footage = {
+    ...{ name: `${takeId}.mp4`, widthPx: 960, heightPx: 540, timesSec: sightings.timesSec, endSec: 2 },
+    ...{ firstStampSec: 0, medianFps: 30, variableFrameRate: false, codec: 'avc', turnedDeg: 0, notes: [] },
+  };
+  const at = [0.21, 0.71, 1.21, 1.71];
+  const book: Book = {
+    ...newBook(takeId),
+    corrections: [
+      ...at.map((takeSec) => ({ ...place, takeSec })),
+      { kind: 'hide', joint: 'leftWrist', startSec: 0.7, endSec: 1.3 },
+    ],
+    pinnedKeys: at.map((takeSec, i) => ({ id: `${takeId}${i}`, takeSec, kind: 'key' as const, name: `${takeId}${i}` })),
+  };
+  return { takeId, book, reading: { footage, sightings }, firstPicture, lastPicture };
+}
+
+function cutOf(...picks: PickedStretch[]): { book: Book; sources: CutSources } {
+  const made = cutTogether('best', picks);
+  if (!made.ok) throw new Error(made.failure.sentence);
+  return { book: made.value.book, sources: made.value.sources! };
+}
+
+/** Another begin and end for one stretch, in pictures of its take. */
+const trimmed = (book: Book, sources: CutSources, k: number, firstPicture: number, lastPicture: number): Book => {
+  const stretches = book.cut.map((part, i) => ({
+    ...stretchOf(part),
+    ...(i === k ? { firstPicture, lastPicture } : {}),
+  }));
+  return applyEdit(book, { kind: 'setCut', cut: layParts(stretches, sources) });
+};
+const reordered = (book: Book, sources: CutSources, order: readonly number[]): Book =>
+  applyEdit(book, {
+    kind: 'setCut',
+    cut: layParts(
+      order.map((k) => stretchOf(book.cut[k]!)),
+      sources,
+    ),
+  });
+
+/** The moment of its take that stands at a time of the shot, as "a 0.710". */
+function momentAt(book: Book, sec: number): string {
+  const part = book.cut.findLast((p) => p.startSec <= sec + 1e-6)!;
+  return `${part.takeId} ${(sec - part.startSec + part.fromSec).toFixed(3)}`;
+}
+
+/** Book without the last bits of times that were added and taken away again. */
+const rounded = (book: Book): unknown =>
+  JSON.parse(JSON.stringify(book, (_, v: unknown) => (typeof v === 'number' ? Math.round(v * 1e6) / 1e6 : v)));
+
+const range = fc.tuple(fc.integer({ min: 0, max: 57 }), fc.integer({ min: 2, max: 59 })).filter(([a, b]) => b - a >= 2);
+
+describe('stretches of a cut shot', () => {
+  it('made shorter and then as long as before, give the same book: nothing that was decided is lost', () => {
+    fc.assert(
+      fc.property(range, range, fc.nat(1), ([a0, a1], [t0, t1], k) => {
+        const { book, sources } = cutOf(take('a', a0, a1), take('b', 10, 50));
+        const part = stretchOf(book.cut[k]!);
+        const there = trimmed(book, sources, k, t0, t1);
+        const back = trimmed(there, sources, k, part.firstPicture, part.lastPicture);
+        expect(
+          rounded({ ...back, cut: back.cut.map((p) => ({ ...p, aside: { ...p.aside, corrections: [] } })) }),
+        ).toEqual(rounded({ ...book, cut: book.cut.map((p) => ({ ...p, aside: { ...p.aside, corrections: [] } })) }));
+        const spans = (b: Book) => [...b.corrections, ...b.cut.flatMap((p) => p.aside.corrections)].length;
+        expect(spans(back)).toBe(spans(book));
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  it('hold the keys and corrections of their moments, and no others', () => {
+    fc.assert(
+      fc.property(range, range, ([a0, a1], [b0, b1]) => {
+        const start = cutOf(take('a', 20, 40), take('b', 20, 40));
+        let book = trimmed(start.book, start.sources, 0, a0, a1);
+        book = reordered(trimmed(book, start.sources, 1, b0, b1), start.sources, [1, 0]);
+        const inside = (takeId: string, first: number, last: number) =>
+          [0.21, 0.71, 1.21, 1.71]
+            .filter((s) => s >= first / 30 && s < (last + 1) / 30)
+            .map((s) => `${takeId} ${s.toFixed(3)}`);
+        const wanted = [...inside('b', b0, b1), ...inside('a', a0, a1)];
+        expect(book.pinnedKeys.map((key) => momentAt(book, key.takeSec))).toEqual(wanted);
+        const placed = book.corrections.flatMap((c) => (c.kind === 'place' ? [c.takeSec] : [])).sort((x, y) => x - y);
+        expect(placed.map((sec) => momentAt(book, sec))).toEqual(wanted);
+        for (const key of book.pinnedKeys)
+          expect(key.name).toBe(
+            `${momentAt(book, key.takeSec)[0]}${[0.21, 0.71, 1.21, 1.71].findIndex((s) => momentAt(book, key.takeSec).endsWith(s.toFixed(3)))}`,
+          );
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  it('keep the time that was given to them: a hold stays in its stretch wherever that goes', () => {
+    const { book, sources } = cutOf(take('a', 0, 29), take('b', 0, 29));
+    // In the second stretch half a second is held at its moment 0.5 s, 1.5 s of the shot.
+    const held = {
+      ...book,
+      retiming: {
+        knots: [
+          { takeSec: 0, shotSec: 0 },
+          { takeSec: 1.5, shotSec: 1.5 },
+          { takeSec: 1.5, shotSec: 2 },
+          { takeSec: 2, shotSec: 2.5 },
+        ],
+      },
+      frameNotes: new Map([[36, { action: 'waits', dialogue: '', camera: '' }]]),
+      exposedFrames: [36],
+    };
+    const shorter = trimmed(held, sources, 0, 15, 29);
+    const map = makeTimeMap(shorter.retiming, 0, 1.5);
+    expect(map.lengthSec).toBeCloseTo(2, 6);
+    expect(map.shotAt(1)).toBeCloseTo(1, 6);
+    expect(map.lastShotAt(1)).toBeCloseTo(1.5, 6);
+    expect([...shorter.frameNotes.keys()]).toEqual([24]);
+    expect(shorter.exposedFrames).toEqual([24]);
+    const first = reordered(held, sources, [1, 0]);
+    const turned = makeTimeMap(first.retiming, 0, 2);
+    expect(turned.shotAt(0.5)).toBeCloseTo(0.5, 6);
+    expect(turned.lastShotAt(0.5)).toBeCloseTo(1, 6);
+    expect(turned.lengthSec).toBeCloseTo(2.5, 6);
+  });
+
+  it('are joined anew out of their takes, which come along in the book file', () => {
+    const { book, sources } = cutOf(take('a', 0, 29), take('b', 0, 29));
+    const file = packBookFile({ book, reading: joinParts('best', book.cut, sources), sources });
+    const read = unpackBookFile(file);
+    if (!read.ok) throw new Error(read.failure.sentence);
+    expect([...read.value.sources!.keys()]).toEqual(['a', 'b']);
+    const longer = trimmed(read.value.book, read.value.sources!, 1, 0, 59);
+    const { footage, sightings } = joinParts('best', longer.cut, read.value.sources!);
+    expect(footage.timesSec).toHaveLength(90);
+    const nose = detectedJoints.indexOf('nose');
+    expect(sightings.xPx[cell(89, nose)]).toBe(sources.get('b')!.reading.sightings.xPx[cell(59, nose)]);
+    expect(longer.pinnedKeys.map((k) => k.name)).toEqual(['a0', 'a1', 'b0', 'b1', 'b2', 'b3']);
+  });
+
+  it('of one take picked twice have keys of their own', () => {
+    const { book } = cutOf(take('a', 0, 29), take('a', 10, 40));
+    expect(new Set(book.pinnedKeys.map((k) => k.id)).size).toBe(book.pinnedKeys.length);
+  });
+
+  it('may be new: their decisions come along', () => {
+    const { book, sources } = cutOf(take('a', 0, 29), take('b', 0, 29));
+    const more: Stretch = {
+      ...stretchOf(book.cut[0]!),
+      id: 'cut9',
+      firstPicture: 30,
+      lastPicture: 59,
+      aside: take('a', 0, 1).book,
+    };
+    const cut = layParts([...book.cut.map(stretchOf), more], sources);
+    const longer = applyEdit(book, { kind: 'setCut', cut });
+    expect(longer.pinnedKeys.map((k) => k.name)).toEqual(['a0', 'a1', 'b0', 'b1', 'a2', 'a3']);
+  });
+});
