@@ -12,8 +12,10 @@ const justBefore = 1e-3;
 export function framesOfPart(session: Session, part: CutPart): { first: number; last: number; count: number } {
   const fps = fpsOf(session.book.rate);
   const footage = session.sources?.get(part.takeId)?.reading.footage;
-  const first = Math.round(part.fromSec * fps);
-  const last = Math.max(first + 1, Math.round((part.fromSec + part.lengthSec) * fps) - 1);
+  // A frame shows the newest picture that has appeared when it begins.
+  const showing = (sec: number) => Math.ceil(sec * fps - justBefore * fps);
+  const first = showing(part.fromSec);
+  const last = Math.max(first, showing(part.fromSec + part.lengthSec) - 1);
   return { first, last, count: footage ? Math.round(footage.endSec * fps) : last + 1 };
 }
 
