@@ -2,7 +2,6 @@ import { tick, untrack } from 'svelte';
 import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
-import type { Steps } from '../base/steps.ts';
 import type { ReadingDepth } from '../detect/poseModel.ts';
 import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
@@ -11,7 +10,6 @@ import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile
 import { type CutSource, type CutSources, joinParts } from '../project/cut.ts';
 import type { Edit } from '../project/edits.ts';
 import type { Reading as ReadingOfTake } from '../project/reading.ts';
-import { type Story, storySteps } from '../timing/story.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
 import type { Tracks } from '../track/motion.ts';
@@ -22,7 +20,6 @@ import { Decisions } from './decisions.svelte.ts';
 import { readDemoFile } from './demo.ts';
 import { Keeping } from './keeping.svelte.ts';
 import { MarkedPoints } from './markedPoints.svelte.ts';
-import { Newest } from './newest.svelte.ts';
 import { OpenedTake, stillsFpsOf } from './openedTake.svelte.ts';
 import { partAt, pictureAt } from './pictureAt.ts';
 import { Playhead } from './playhead.svelte.ts';
@@ -39,9 +36,6 @@ import { View } from './view.svelte.ts';
 export const screens = ['take', 'tracks', 'timing', 'arcs', 'sheet'] as const;
 /** One of the screens. */
 export type Screen = (typeof screens)[number];
-
-/** Keys and exposures are computed anew when no joint has been put right for this long, milliseconds. */
-const restMs = 350;
 
 /** A message over the work: it stays until closed. */
 export interface Notice {
@@ -65,9 +59,6 @@ export class Session {
   readonly #decisions = new Decisions();
   #bookId = $state<string>(newId());
   readonly #opened = new OpenedTake();
-  /** Joints are being put right one after another: the timing waits for the last. */
-  #isCorrecting = $state(false);
-  #rest: ReturnType<typeof setTimeout> | undefined;
   /** How many times pictures of a cut shot are being looked for. */
   #showing = 0;
 
@@ -108,12 +99,6 @@ export class Session {
   /** The tracks with what is being dragged at this moment, before it is let go. */
   readonly tracksNow = $derived<Tracks | null>(this.body.dragged ?? this.tracks);
 
-  /** Tracks whose story has been read ahead. */
-  readonly #told = new Newest<Tracks, { tracks: Tracks; story: Story }>((tracks) => this.#storyOf(tracks));
-  /** The tracks that timing is computed from: those of before, until the story of newer ones has been read. */
-  readonly #timed = $derived<Tracks | null>(this.tracks && (this.#told.result?.tracks ?? null));
-  /** Newer numbers than those on screen are being worked out. */
-  readonly computing = $derived(this.body.busy || this.#told.busy || this.#isCorrecting);
   /** Footage and joints are looked at in the take's own time, and so is a shot whose original timing is asked for. */
   readonly clock = $derived<Clock>(
     this.#screen === 'take' || this.#screen === 'tracks' || this.view.showsOwnTiming ? 'take' : 'shot',
@@ -121,9 +106,11 @@ export class Session {
   readonly #shot = new ShotTiming(() => ({
     book: this.book,
     footage: this.footage,
-    tracks: this.#timed,
+    tracks: this.tracks,
     clock: this.clock,
   }));
+  /** Newer numbers than those on screen are being worked out. */
+  readonly computing = $derived(this.body.busy || this.#shot.busy || this.#shot.waits);
   /** The part of the take that is the shot, take seconds; always a real span within the take. */
   readonly span = $derived(this.#shot.span);
   /** The frames on screen: the shot's, or the take's own (see `clock`). */
@@ -138,7 +125,7 @@ export class Session {
   readonly takeTiming = $derived<Timing | null>(this.#shot.ofTake);
   readonly plan = $derived.by<Plan | null>(() => {
     const { footage, sightings, shotTiming: timing, book } = this;
-    const tracks = this.#timed;
+    const { tracks } = this.#shot;
     return footage && sightings && tracks && timing
       ? buildPlan({ book, footage, sightings, tracks, timing, heard: this.sound.heard })
       : null;
@@ -148,26 +135,13 @@ export class Session {
     // What takes long is worked out behind everything else; the numbers on screen stay until it is there.
     $effect.root(() => {
       $effect(() => this.body.catchUp());
-      $effect(() => {
-        const { tracks } = this;
-        if (tracks && !this.#isCorrecting) untrack(() => this.#told.ask(tracks));
-      });
+      $effect(() => this.#shot.catchUp());
       $effect(() => {
         const { footage } = this;
         const cut = this.#cut;
         if (footage && cut.length > 0) untrack(() => void this.#showCut(cut, footage));
       });
     });
-  }
-
-  *#storyOf(tracks: Tracks): Steps<{ tracks: Tracks; story: Story }> {
-    return {
-      tracks,
-      story: yield* storySteps(
-        tracks,
-        untrack(() => this.#shot.storyChoices),
-      ),
-    };
   }
 
   get screen(): Screen {
@@ -238,7 +212,7 @@ export class Session {
 
   /** Records a decision. Edits of one gesture share `gesture` and are undone together. */
   edit(edit: Edit, gesture: string | null = null): void {
-    this.#catchUp();
+    this.#shot.catchUpNow();
     this.#decisions.record(edit, gesture);
     this.#changed();
   }
@@ -248,21 +222,9 @@ export class Session {
    * longer, when the hand has rested for a moment.
    */
   correct(correction: Correction, gesture: string | null = null): void {
-    this.#isCorrecting = true;
-    clearTimeout(this.#rest);
-    this.#rest = setTimeout(() => {
-      this.#isCorrecting = false;
-    }, restMs);
+    this.#shot.wait();
     this.#decisions.record({ kind: 'correct', correction }, gesture);
     this.#changed();
-  }
-
-  /** Something else is decided: it is to be laid on the timing of the joints as they are now. */
-  #catchUp(): void {
-    if (!this.#isCorrecting) return;
-    clearTimeout(this.#rest);
-    this.#isCorrecting = false;
-    if (this.tracks) this.#told.now(this.tracks);
   }
 
   /** Settles when all numbers on screen are of what was decided and seen last. */
@@ -271,14 +233,14 @@ export class Session {
       await tick();
       await this.body.settled();
       await tick();
-      await this.#told.settled();
-    } while (this.body.busy || this.#told.busy);
+      await this.#shot.settled();
+    } while (this.body.busy || this.#shot.busy);
   }
 
   undo(): void {
     const label = this.#decisions.undo();
     if (!label) return;
-    this.#catchUp();
+    this.#shot.catchUpNow();
     this.#changed();
     this.say(`Undone: ${label}`);
   }
@@ -286,7 +248,7 @@ export class Session {
   redo(): void {
     const label = this.#decisions.redo();
     if (!label) return;
-    this.#catchUp();
+    this.#shot.catchUpNow();
     this.#changed();
     this.say(`Done again: ${label}`);
   }
@@ -453,10 +415,8 @@ export class Session {
     this.reading.cancel();
     this.playhead.pause();
     this.beside.close();
-    clearTimeout(this.#rest);
-    this.#isCorrecting = false;
     this.body.forget();
-    this.#told.forget();
+    this.#shot.forget();
     this.view.dragged = null;
     this.#bookId = opened.id;
     this.#decisions.begin(opened.book);
@@ -562,7 +522,7 @@ export class Session {
         !this.reading.busy &&
         !this.sound.busy &&
         !this.points.busy &&
-        !this.#isCorrecting
+        !this.computing
       )
         return;
       await new Promise((resolve) => requestAnimationFrame(resolve));
