@@ -89,7 +89,8 @@ function splitCorrection(c: Correction, from: number, to: number): { inside: Cor
   const piece = (startSec: number, endSec: number): Correction[] =>
     endSec >= startSec ? [{ ...c, startSec, endSec }] : [];
   // What ends where the stretch begins is the one before's.
-  if ((c.endSec < from + sameSec && c.startSec < from - sameSec) || c.startSec > to - sameSec) return { inside: [], outside: [c] };
+  if ((c.endSec < from + sameSec && c.startSec < from - sameSec) || c.startSec > to - sameSec)
+    return { inside: [], outside: [c] };
   return {
     inside: piece(Math.max(from, c.startSec), Math.min(to, c.endSec)),
     outside: [...(c.startSec < from ? piece(c.startSec, from) : []), ...(c.endSec > to ? piece(to, c.endSec) : [])],

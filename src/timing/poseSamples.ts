@@ -1,4 +1,5 @@
 import type { Joint } from '../base/joints.ts';
+import { finish, type Steps } from '../base/steps.ts';
 import { type Motion, stepSdOf, type Tracks } from '../track/motion.ts';
 import { median } from '../track/quantile.ts';
 
@@ -63,14 +64,19 @@ const lastSamples = new WeakMap<Tracks, { startSec: number; endSec: number; samp
  * than two samples give at least one sample. Asked again of the same tracks it hands back the same object: nobody writes into it.
  */
 export function samplePoses(tracks: Tracks, startSec: number, endSec: number): PoseSamples {
+  return finish(sampleSteps(tracks, startSec, endSec));
+}
+
+/** The same, in steps. */
+export function* sampleSteps(tracks: Tracks, startSec: number, endSec: number): Steps<PoseSamples> {
   const last = lastSamples.get(tracks);
   if (last && last.startSec === startSec && last.endSec === endSec) return last.samples;
-  const samples = sampleAnew(tracks, startSec, endSec);
+  const samples = yield* sampleAnew(tracks, startSec, endSec);
   lastSamples.set(tracks, { startSec, endSec, samples });
   return samples;
 }
 
-function sampleAnew(tracks: Tracks, startSec: number, endSec: number): PoseSamples {
+function* sampleAnew(tracks: Tracks, startSec: number, endSec: number): Steps<PoseSamples> {
   const stepSec = 1 / samplesPerSec;
   const count = Math.max(1, Math.floor((endSec - startSec) / stepSec + 1e-9) + 1);
   const motion = tracks.at(Float64Array.from({ length: count }, (_, i) => startSec + i * stepSec));
@@ -79,6 +85,7 @@ function sampleAnew(tracks: Tracks, startSec: number, endSec: number): PoseSampl
   const scale = 1 / tracks.bodyHeightPx;
   const joints: SampledJoint[] = [];
   for (const joint of used) {
+    yield;
     const path = motion.paths.get(joint);
     if (path === undefined || path.xPx.some(Number.isNaN) || path.yPx.some(Number.isNaN)) continue;
     const sampled = {
@@ -98,6 +105,7 @@ function sampleAnew(tracks: Tracks, startSec: number, endSec: number): PoseSampl
       ),
     });
   }
+  yield;
   return { startSec, stepSec, count, joints, limbs: limbsOf(joints), blur: blurSecOf(motion, scale) / stepSec };
 }
 

@@ -6,7 +6,7 @@ import { findRests, type Rest } from './holds.ts';
 import { cheapestPath, type Legs, legsOf } from './keyPath.ts';
 import { endsOfLegs, type LimbEnds, type ToldBy, whenTold } from './legEnds.ts';
 import { limbTurns } from './limbTurns.ts';
-import { type PoseSamples, samplePoses } from './poseSamples.ts';
+import { type PoseSamples, sampleSteps } from './poseSamples.ts';
 import { speedsOf } from './stillness.ts';
 import type { TimingChoices } from './timing.ts';
 
@@ -81,7 +81,8 @@ export function* storySteps(tracks: Tracks, choices: StoryChoices): Steps<Story>
 
 function* tellSteps(tracks: Tracks, choices: StoryChoices): Steps<Story> {
   const last = tracks.timesSec.at(-1) ?? choices.endSec;
-  const samples = samplePoses(tracks, choices.startSec, Math.min(choices.endSec, Math.max(last, choices.startSec)));
+  const endSec = Math.min(choices.endSec, Math.max(last, choices.startSec));
+  const samples = yield* sampleSteps(tracks, choices.startSec, endSec);
   yield;
   const fps = choices.rate.frames / choices.rate.seconds;
   const smallest = choices.smallestStepMm / choices.puppetHeightMm;

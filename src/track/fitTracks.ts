@@ -112,11 +112,12 @@ function* settle(sightings: Sightings, corrections: readonly Correction[], optio
     number,
     number,
   ];
-  const sides = settleSides(columns, use, size.torsoPx, [upperArm, forearm, thigh, shank]);
+  const sides = yield* settleSides(columns, use, size.torsoPx, [upperArm, forearm, thigh, shank]);
   yield;
   // The animator speaks of the sides that the screen shows, so this comes on top of the settling.
   exchangeAsTold(columns, corrections);
   const unitPx = scaleOf(size, sightings);
+  yield;
   return { columns, size, use, sides, unitPx, stretched: stretchFactors(columns, size), fits: new Map() };
 }
 

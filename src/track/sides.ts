@@ -1,4 +1,5 @@
 import { assert } from '../base/assert.ts';
+import type { Steps } from '../base/steps.ts';
 import { type Columns, exchangePair, pairNumbers } from './columns.ts';
 import { leastConfidence } from './noise.ts';
 import { cell } from './sighting.ts';
@@ -21,6 +22,9 @@ const change = 1.5;
 /** A limb longer than its true length by this share of the torso costs 1 (a forearm from the left elbow to the right hand). */
 const stretchOfTorso = 0.3;
 
+/** So many pictures are settled in one step: a few milliseconds' work. */
+const picturesInStep = 100;
+
 /** What was settled about sides. */
 export interface SettledSides {
   /** How many pairs of arms and legs were exchanged in each picture. Shape [picture]. */
@@ -35,18 +39,18 @@ export interface SettledSides {
  * @param use     Shape [picture]; 0 = picture ignored (a repeat); it follows its predecessor.
  * @param limbPx  True lengths of upper arm, forearm, thigh and shank, pixels.
  */
-export function settleSides(
+export function* settleSides(
   c: Columns,
   use: Uint8Array,
   torsoPx: number,
   limbPx: readonly [number, number, number, number],
-): SettledSides {
+): Steps<SettledSides> {
   const exchangedPairs = new Uint8Array(c.timesSec.length);
   if (!(torsoPx > 0)) return { exchangedPairs };
   const pictures = Array.from(c.timesSec.keys()).filter((i) => use[i] === 1);
-  groups.forEach((group, g) => {
+  for (const [g, group] of groups.entries()) {
     const lengths: readonly number[] = g === 1 ? limbPx.slice(0, 2) : g === 2 ? limbPx.slice(2) : [];
-    const masks = cheapestMasks(c, pictures, group, lengths, torsoPx);
+    const masks = yield* cheapestMasks(c, pictures, group, lengths, torsoPx);
     let next = 0;
     for (let i = 0; i < c.timesSec.length; i++) {
       while (next + 1 < pictures.length && pictures[next + 1]! <= i) next++;
@@ -57,7 +61,7 @@ export function settleSides(
         if (g > 0) exchangedPairs[i]!++;
       });
     }
-  });
+  }
   return { exchangedPairs };
 }
 
@@ -101,13 +105,13 @@ function leapPrice(
 }
 
 /** The cheapest exchange mask of each picture (bit b: pair `group[b]` is exchanged). */
-function cheapestMasks(
+function* cheapestMasks(
   c: Columns,
   pictures: readonly number[],
   group: readonly number[],
   lengths: readonly number[],
   torsoPx: number,
-): number[] {
+): Steps<number[]> {
   const n = pictures.length;
   const bits = group.length;
   const masks = 1 << bits;
@@ -123,6 +127,7 @@ function cheapestMasks(
     return count;
   });
   for (let k = 0; k < n; k++) {
+    if (k % picturesInStep === picturesInStep - 1) yield;
     const picture = pictures[k]!;
     const own = Float64Array.from({ length: masks }, (_, mask) =>
       standPrice(c, picture, group, lengths, mask, torsoPx),
