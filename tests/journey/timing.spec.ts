@@ -171,29 +171,49 @@ test('a key of a take of a minute is dragged without a stop', async ({ page }) =
   expect(undo).toBeLessThan(100);
   expect(lock).toBeLessThan(100);
 
-  // Everything is fitted anew when the take is turned into its mirror image: behind the hand, which is never kept waiting.
+  // What takes longer is worked out behind the hand, which is never kept waiting.
+  /** Acts so many times, and tells how long the page was busy at a stretch until all numbers were there. */
+  const behind = async (
+    act: string,
+    longestMs: number,
+    selector: string,
+    event: 'click' | 'keydown',
+    times: number,
+  ) => {
+    const waits = await page.evaluate(
+      async ([sel, type, count]) => {
+        const target = document.querySelector<HTMLElement>(sel)!;
+        const turn = () => new Promise((resolve) => setTimeout(resolve));
+        const gaps: number[] = [];
+        let last = performance.now();
+        let isOver = false;
+        const beat = () => {
+          gaps.push(performance.now() - last);
+          last = performance.now();
+          if (!isOver) setTimeout(beat);
+        };
+        setTimeout(beat);
+        let start = 0;
+        for (let i = 0; i < count; i++) {
+          start = performance.now();
+          if (type === 'click') target.click();
+          else target.dispatchEvent(new KeyboardEvent('keydown', { key: 'ArrowRight', bubbles: true }));
+          await turn();
+        }
+        await window.whenIdle!();
+        isOver = true;
+        return { longest: Math.max(...gaps), whole: performance.now() - start };
+      },
+      [selector, event, times] as const,
+    );
+    console.log(
+      `a minute, ${act}: all numbers there after ${waits.whole.toFixed(0)} ms, the page waits ${waits.longest.toFixed(0)} ms at most`,
+    );
+    expect(waits.longest).toBeLessThan(longestMs);
+  };
+  await goTo(page, 'Tracks');
+  await behind('a joint nudged ten times', 250, 'button[data-joint="leftWrist"]', 'keydown', 10);
   await goTo(page, 'Take');
-  const waits = await page.evaluate(async () => {
-    const box = [...document.querySelectorAll<HTMLInputElement>('input[type=checkbox]')].find((input) =>
-      /mirror/i.test(input.closest('label')?.textContent ?? ''),
-    )!;
-    const gaps: number[] = [];
-    let last = performance.now();
-    let isOver = false;
-    const beat = () => {
-      gaps.push(performance.now() - last);
-      last = performance.now();
-      if (!isOver) setTimeout(beat);
-    };
-    setTimeout(beat);
-    const start = performance.now();
-    box.click();
-    await window.whenIdle!();
-    isOver = true;
-    return { longest: Math.max(...gaps), whole: performance.now() - start };
-  });
-  console.log(
-    `a minute, everything fitted anew: ${waits.whole.toFixed(0)} ms, the page waits ${waits.longest.toFixed(0)} ms at most`,
-  );
-  expect(waits.longest).toBeLessThan(200);
+  await page.getByRole('checkbox', { name: /mirror/i }).evaluate((box) => box.setAttribute('data-mirror', ''));
+  await behind('everything fitted anew', 200, 'input[data-mirror]', 'click', 1);
 });

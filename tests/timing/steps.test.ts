@@ -63,5 +63,8 @@ describe('computed in steps, by turns with something else,', () => {
     expect(plain(whole!)).toEqual(plain(readStory(fitTracks(seen, []), choices)));
     expect(plain(trimmed!)).toEqual(plain(readStory(fitTracks(seen, []), later)));
     expect(plain(whole!)).not.toEqual(plain(trimmed!));
+    // What was read last is at hand; the other is read again.
+    expect(plain(readStory(tracks, choices))).toEqual(plain(whole!));
+    expect(plain(readStory(tracks, later))).toEqual(plain(trimmed!));
   });
 });
