@@ -6,7 +6,7 @@ import { constructible } from './constructed.ts';
 import type { Correction } from './correction.ts';
 import { findDoubts } from './doubts.ts';
 import { type FitGround, type FittedJoint, fitJoint } from './fitJoint.ts';
-import type { Doubt, Motion, SeenJoint, Tracks } from './motion.ts';
+import type { Doubt, JointPath, Motion, SeenJoint, Tracks } from './motion.ts';
 import { leastConfidence, quickSdAt, slowSdAt } from './noise.ts';
 import type { PathPoint } from './posterior.ts';
 import { isSomebodySeen } from './presence.ts';
@@ -43,6 +43,8 @@ interface Settled extends FitGround {
   readonly sides: SettledSides;
   /** The latest fits of each joint, newest first, with the corrections they were made under. */
   readonly fits: Map<DetectedJoint, { readonly key: string; readonly fit: FittedJoint | null }[]>;
+  /** What each fit says at the take's own pictures, where doubts are looked for. */
+  readonly atPictures: WeakMap<FittedJoint, JointPath>;
 }
 
 /** How many fits of a joint are kept: without its placements, as it stood, and as it is being dragged. */
@@ -118,7 +120,16 @@ function* settle(sightings: Sightings, corrections: readonly Correction[], optio
   exchangeAsTold(columns, corrections);
   const unitPx = scaleOf(size, sightings);
   yield;
-  return { columns, size, use, sides, unitPx, stretched: stretchFactors(columns, size), fits: new Map() };
+  return {
+    columns,
+    size,
+    use,
+    sides,
+    unitPx,
+    stretched: stretchFactors(columns, size),
+    fits: new Map(),
+    atPictures: new WeakMap(),
+  };
 }
 
 function* tracksOf(sightings: Sightings, settled: Settled, corrections: readonly Correction[]): Steps<Tracks> {
@@ -143,7 +154,9 @@ function* tracksOf(sightings: Sightings, settled: Settled, corrections: readonly
     seen: (joint) => seenJoint(joint, columns, use, fitted, corrections, unitPx),
     // Not needed while a joint is being dragged.
     get doubts() {
-      doubts ??= findDoubts({ sightings, columns, corrections, size, sides, fitted, atPictures: at(columns.timesSec) });
+      if (doubts) return doubts;
+      const atPictures = readMotion(fitted, size.heightPx, gapSec, columns.timesSec, settled.atPictures);
+      doubts = findDoubts({ sightings, columns, corrections, size, sides, fitted, atPictures });
       return doubts;
     },
   };

@@ -8,17 +8,23 @@ import type { PathPoint } from './posterior.ts';
 /**
  * Every fitted joint, and what is constructed from them, at the times given (rising).
  * @param gapSec a gap between believed sightings longer than this is filled by guessing.
+ * @param known  joints that were read at these very times before; what is read anew is added.
  */
 export function readMotion(
   fitted: readonly FittedJoint[],
   bodyHeightPx: number,
   gapSec: number,
   timesSec: Float64Array,
+  known: WeakMap<FittedJoint, JointPath> | null = null,
 ): Motion {
   for (let i = 1; i < timesSec.length; i++)
     assert(timesSec[i]! > timesSec[i - 1]!, `tracks asked at times that do not rise (entry ${i})`);
   const paths = new Map<Joint, JointPath>();
-  for (const f of fitted) paths.set(f.joint, readJoint(f, gapSec, timesSec));
+  for (const f of fitted) {
+    const path = known?.get(f) ?? readJoint(f, gapSec, timesSec);
+    known?.set(f, path);
+    paths.set(f.joint, path);
+  }
   constructJoints(paths, bodyHeightPx);
   const own = (joint: Joint, from: number, to: number): number => {
     const path = fitted.find((f) => f.joint === joint)?.path;
