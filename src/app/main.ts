@@ -21,4 +21,4 @@ applyTheme(storedTheme());
 const session = new Session();
 window.whenIdle = () => session.whenIdle();
 mount(App, { target: document.getElementById('app')!, props: { session } });
-void session.begin();
+void session.opening.begin();

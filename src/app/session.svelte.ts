@@ -2,11 +2,9 @@ import { tick, untrack } from 'svelte';
 import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
-import type { ReadingDepth } from '../detect/poseModel.ts';
-import type { PerformerAt } from '../detect/protocol.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
-import { type Book, type CutPart, newBook } from '../project/book.ts';
-import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile.ts';
+import type { Book, CutPart } from '../project/book.ts';
+import { type BookFile, packBookFile } from '../project/bookFile.ts';
 import { type CutSource, type CutSources, joinParts } from '../project/cut.ts';
 import type { Edit } from '../project/edits.ts';
 import type { Reading as ReadingOfTake } from '../project/reading.ts';
@@ -17,18 +15,17 @@ import type { Sightings } from '../track/sighting.ts';
 import { Beside } from './beside.svelte.ts';
 import { BodyTracks } from './bodyTracks.svelte.ts';
 import { Decisions } from './decisions.svelte.ts';
-import { readDemoFile } from './demo.ts';
 import { Keeping } from './keeping.svelte.ts';
 import { MarkedPoints } from './markedPoints.svelte.ts';
-import { OpenedTake, stillsFpsOf } from './openedTake.svelte.ts';
+import { OpenedTake } from './openedTake.svelte.ts';
+import { Opening } from './opening.svelte.ts';
 import { partAt, pictureAt } from './pictureAt.ts';
 import { Playhead } from './playhead.svelte.ts';
 import { Reading } from './reading.svelte.ts';
 import type { OpenedBook } from './shelf.ts';
 import { type Clock, ShotTiming } from './shotTiming.svelte.ts';
 import { Picks } from './take/picks.svelte.ts';
-import { leastPictures, nobodySeen, tooShort } from './takeFailures.ts';
-import { showTake, sourceOf, type TakeOnScreen } from './takeOnScreen.ts';
+import type { TakeOnScreen } from './takeOnScreen.ts';
 import { TakeSound } from './takeSound.svelte.ts';
 import { View } from './view.svelte.ts';
 
@@ -52,21 +49,17 @@ export class Session {
   notice = $state.raw<Notice | null>(null);
   /** Spoken by the live region. */
   spoken = $state('');
-  /** Name of the file that is being opened, or null. */
-  opening = $state<string | null>(null);
-  isDemo = $state(false);
 
   readonly #decisions = new Decisions();
-  #bookId = $state<string>(newId());
-  readonly #opened = new OpenedTake();
-  /** How many times pictures of a cut shot are being looked for. */
-  #showing = 0;
+  #bookId = $state<string>(crypto.randomUUID());
 
+  readonly opened = new OpenedTake();
+  readonly opening = new Opening(this);
   readonly keeping = new Keeping((failure) => this.fail(failure));
   readonly bookId = $derived(this.#bookId);
   readonly reading = new Reading();
   readonly sound = new TakeSound();
-  readonly points = new MarkedPoints(() => ({ props: this.book.props, footage: this.#opened.footage }));
+  readonly points = new MarkedPoints(() => ({ props: this.book.props, footage: this.opened.footage }));
   readonly picks = new Picks();
   readonly beside = new Beside();
   readonly view = new View();
@@ -78,14 +71,14 @@ export class Session {
   /** A cut shot is joined anew out of its takes whenever its stretches change. */
   readonly #joined = $derived.by<ReadingOfTake | null>(() => {
     const cut = this.#cut;
-    const { sources, footage } = this.#opened;
+    const { sources, footage } = this.opened;
     return sources && cut.length > 0 ? joinParts(footage?.name ?? 'cut together', cut, sources) : null;
   });
-  readonly footage = $derived<Footage | null>(this.#joined?.footage ?? this.#opened.footage);
-  readonly take = $derived<TakeOnScreen | null>(this.#opened.shown);
-  readonly sightings = $derived<Sightings | null>(this.#joined?.sightings ?? this.#opened.sightings);
+  readonly footage = $derived<Footage | null>(this.#joined?.footage ?? this.opened.footage);
+  readonly take = $derived<TakeOnScreen | null>(this.opened.shown);
+  readonly sightings = $derived<Sightings | null>(this.#joined?.sightings ?? this.opened.sightings);
   /** The takes that a cut shot is cut from, whole; null where they did not come along. */
-  readonly sources = $derived<CutSources | null>(this.#opened.sources);
+  readonly sources = $derived<CutSources | null>(this.opened.sources);
 
   /** The shot is cut together from stretches of other takes; they are read each by itself, in books of their own. */
   readonly isCut = $derived(this.book.cut.length > 0);
@@ -139,7 +132,7 @@ export class Session {
       $effect(() => {
         const { footage } = this;
         const cut = this.#cut;
-        if (footage && cut.length > 0) untrack(() => void this.#showCut(cut, footage));
+        if (footage && cut.length > 0) untrack(() => void this.opening.showCut(cut, footage));
       });
     });
   }
@@ -228,7 +221,7 @@ export class Session {
   }
 
   /** Settles when all numbers on screen are of what was decided and seen last. */
-  async #computed(): Promise<void> {
+  async computed(): Promise<void> {
     do {
       await tick();
       await this.body.settled();
@@ -255,14 +248,14 @@ export class Session {
 
   #changed(): void {
     this.playhead.goTo(this.playhead.frame);
-    this.#keepBook();
+    this.keepBook();
     void this.followPoints();
   }
 
   /** Follows what marked points ask for and was not followed yet. */
   async followPoints(): Promise<void> {
     if (!this.take || this.isCut) return;
-    const failure = await this.points.catchUp(this.take, () => this.#keepReading());
+    const failure = await this.points.catchUp(this.take, () => this.keepReading());
     if (failure) this.fail(failure);
   }
 
@@ -277,141 +270,17 @@ export class Session {
     this.spoken = sentence;
   }
 
-  // ── opening ──
-
-  /** Begins with the newest book on the shelf, or with the demo take. */
-  async begin(): Promise<void> {
-    await this.keeping.open();
-    const newest = this.keeping.shelved[0];
-    if (newest) {
-      const opened = await this.openShelved(newest.id);
-      if (opened) return;
-    }
-    await this.openDemo();
-  }
-
-  /** Opens the demo take, ready to be read. */
-  async openDemo(): Promise<void> {
-    this.opening = 'the demo take';
-    try {
-      const file = await readDemoFile();
-      if (await this.openFiles([file], { shotName: 'Keeper hears something' })) this.isDemo = true;
-    } catch {
-      this.opening = null;
-      this.notice = { kind: 'failure', sentence: 'The demo take could not be loaded. Choose a video of your own.' };
-    }
-  }
-
-  /**
-   * Opens a take (one video, or stills) as a new book. When it fails, what was open stays open.
-   * @returns whether the take is open now.
-   */
-  async openFiles(files: readonly File[], options: { shotName?: string; stillsFps?: number } = {}): Promise<boolean> {
-    const first = files[0];
-    if (!first) return false;
-    this.notice = null;
-    this.opening = first.name;
-    const opened = await showTake(files, options.stillsFps ?? 24);
-    this.opening = null;
-    if (!opened.ok) {
-      this.fail(opened.failure);
-      return false;
-    }
-    this.#replace({
-      id: newId(),
-      book: newBook(options.shotName ?? nameWithoutEnding(first.name)),
-      reading: null,
-      files: [],
-    });
-    this.#opened.show(opened.value);
-    this.#hear();
-    this.screen = 'take';
-    this.#keepBook();
-    this.keeping.keepTake(this.#bookId, files);
-    this.say(`${first.name} is open`);
-    return true;
-  }
-
-  /** Opens a `.nudgebook` file. When it fails, what was open stays open. */
-  async openBookFile(file: File): Promise<boolean> {
-    const read = unpackBookFile(new Uint8Array(await file.arrayBuffer()));
-    if (!read.ok) {
-      this.fail(read.failure);
-      return false;
-    }
-    this.#openNew(read.value);
-    return true;
-  }
-
-  /** Opens a shot that was cut together, as a new book. */
-  openCut(cut: BookFile): void {
-    this.#openNew(cut);
-    this.screen = 'take';
-    this.say(`Cut together: ${this.grid?.frameCount ?? 0} frames`);
-  }
-
-  #openNew(file: BookFile): void {
-    this.#replace({ id: newId(), ...file, files: [] });
-    this.#keepBook();
-    this.#keepReading();
-  }
+  // ── the shot that is open ──
 
   /** Other stretches become the cut shot; a take that is new among them comes along. */
   setCut(cut: readonly CutPart[], source: CutSource | null = null, gesture: string | null = null): void {
-    if (source) this.#opened.addSource(source);
+    if (source) this.opened.addSource(source);
     this.edit({ kind: 'setCut', cut }, gesture);
-    this.#keepReading();
+    this.keepReading();
   }
 
-  /** Shows the pictures of a cut shot, if the takes that it was cut from are still here. */
-  async #showCut(cut: readonly CutPart[], footage: Footage): Promise<void> {
-    this.#showing++;
-    const files = await Promise.all(cut.map((part) => this.keeping.files(part.takeId)));
-    this.#showing--;
-    // Meanwhile another shot may be open, or its stretches be others.
-    if (this.book.cut === cut && files.every((f) => f.length > 0)) this.#opened.showCut(cut, files, footage);
-  }
-
-  /** Opens a book from the shelf with its take. */
-  async openShelved(id: string): Promise<boolean> {
-    const opened = await this.keeping.take(id);
-    if (!opened) return false;
-    if (!opened.ok) {
-      this.fail(opened.failure);
-      return false;
-    }
-    this.#replace(opened.value);
-    if (opened.value.files.length > 0) {
-      this.opening = opened.value.files[0]?.name ?? null;
-      const take = await showTake(opened.value.files, stillsFpsOf(opened.value.reading?.footage ?? null));
-      this.opening = null;
-      if (take.ok) {
-        this.#opened.showAgain(take.value);
-        this.#hear();
-      }
-    }
-    return this.footage !== null;
-  }
-
-  /** Says at how many pictures a second stills were shot. */
-  async setStillsFps(fps: number): Promise<void> {
-    if (this.isCut || this.reading.busy) return;
-    const set = await this.#opened.setStillsFps(fps);
-    if (!set.ok) return this.fail(set.failure);
-    this.playhead.goTo(this.playhead.frame);
-    this.#keepReading();
-  }
-
-  /** Finds the pictures again for a book that was opened without its take. */
-  async attachTake(files: readonly File[]): Promise<void> {
-    const attached = await this.#opened.attach(files);
-    if (!attached.ok) return this.fail(attached.failure);
-    this.#hear();
-    this.keeping.keepTake(this.#bookId, files);
-    await this.keeping.settled();
-  }
-
-  #replace(opened: OpenedBook): void {
+  /** Another book is open now, and nothing of the one before is. Its take's pictures are not here yet. */
+  lay(opened: OpenedBook): void {
     this.reading.cancel();
     this.playhead.pause();
     this.beside.close();
@@ -420,64 +289,18 @@ export class Session {
     this.view.dragged = null;
     this.#bookId = opened.id;
     this.#decisions.begin(opened.book);
-    this.#opened.begin(opened.reading, opened.sources ?? null);
+    this.opened.begin(opened.reading, opened.sources ?? null);
     this.sound.show(opened.reading?.sound ?? null);
     this.points.show(opened.reading?.followed);
-    this.isDemo = false;
     this.playhead.loop = null;
     this.playhead.frame = 0;
   }
 
-  /** Reads the take's sound beside everything else, unless the book brought it along. */
-  #hear(): void {
+  /** Reads the take's sound beside everything else, unless the book brought it along, and follows marked points. */
+  hear(): void {
     if (this.take && this.footage && !this.isCut)
-      void this.sound.open(this.take.files, this.footage, this.sound.track, () => this.#keepReading());
+      void this.sound.open(this.take.files, this.footage, this.sound.track, () => this.keepReading());
     void this.followPoints();
-  }
-
-  // ── reading ──
-
-  /**
-   * Reads the take, quickly first; a fine reading goes on behind the animator's work, and what it sees replaces the quick
-   * sightings as it comes. Corrections are laid over sightings, so they stay.
-   * @param goOn goes on with a reading that was stopped, instead of beginning anew.
-   */
-  async read(depth: ReadingDepth, goOn = false): Promise<void> {
-    const { take } = this;
-    if (!take || this.isCut || this.reading.busy) return;
-    this.notice = null;
-    let keptAt = performance.now();
-    const before = goOn ? null : this.sightings;
-    const kept = goOn && this.sightings && this.footage;
-    const outcome = await this.reading.run(
-      sourceOf(take.files),
-      depth,
-      take.stillsFps,
-      performerOf(this.book),
-      kept ? { footage: this.footage!, sightings: this.sightings! } : null,
-      (sightings, footage) => {
-        // A second reading must not take the plan away before it is ready to replace it.
-        if (this.take?.files !== take.files || (before && sightings.readCount < before.readCount)) return;
-        this.#opened.see(sightings, footage);
-        if (footage || performance.now() - keptAt > 4000) {
-          keptAt = performance.now();
-          this.#keepReading();
-        }
-      },
-    );
-    if (this.take?.files !== take.files) return;
-    if (!outcome.ok) {
-      this.fail(outcome.failure);
-      this.#keepReading();
-      return;
-    }
-    this.#opened.see(outcome.value.sightings, outcome.value.footage);
-    this.#keepReading();
-    await this.#computed();
-    if (this.take?.files !== take.files) return;
-    if (outcome.value.sightings.readCount < leastPictures) this.fail(tooShort(outcome.value.sightings.readCount));
-    else if (!this.body.tracks && this.points.paths.length === 0) this.fail(nobodySeen);
-    else this.say(`Read. ${this.timing?.keys.length ?? 0} key poses in ${this.grid?.frameCount ?? 0} frames.`);
   }
 
   // ── keeping ──
@@ -502,11 +325,13 @@ export class Session {
     return this.sources ? { sources: this.sources } : {};
   }
 
-  #keepBook(): void {
+  /** Keeps the decisions on the shelf. */
+  keepBook(): void {
     this.keeping.keepBook(this.#bookId, this.book);
   }
 
-  #keepReading(): void {
+  /** Keeps what was read on the shelf. */
+  keepReading(): void {
     const reading = this.#read();
     if (reading) this.keeping.keepReading(this.#bookId, { book: this.book, reading, ...this.#along() });
   }
@@ -515,32 +340,9 @@ export class Session {
   async whenIdle(): Promise<void> {
     for (;;) {
       await this.keeping.settled();
-      await this.#computed();
-      if (
-        this.opening === null &&
-        this.#showing === 0 &&
-        !this.reading.busy &&
-        !this.sound.busy &&
-        !this.points.busy &&
-        !this.computing
-      )
-        return;
+      await this.computed();
+      if (!this.opening.busy && !this.reading.busy && !this.sound.busy && !this.points.busy && !this.computing) return;
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }
   }
-}
-
-/** Where the animator pointed the performer out, in order of time. */
-function performerOf(book: Book): PerformerAt[] {
-  return book.corrections
-    .flatMap((c) => (c.kind === 'performer' ? [{ timeSec: c.takeSec, xPx: c.xPx, yPx: c.yPx }] : []))
-    .sort((a, b) => a.timeSec - b.timeSec);
-}
-
-function newId(): string {
-  return crypto.randomUUID();
-}
-
-function nameWithoutEnding(name: string): string {
-  return name.replace(/\.[^.]+$/, '') || name;
 }

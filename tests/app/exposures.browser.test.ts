@@ -44,7 +44,7 @@ async function openSession(): Promise<Session> {
   };
   const session = new Session();
   const packed = packBookFile({ book: newBook('made'), reading: { footage, sightings } });
-  expect(await session.openBookFile(new File([packed as BlobPart], 'made.nudgebook'))).toBe(true);
+  expect(await session.opening.bookFile(new File([packed as BlobPart], 'made.nudgebook'))).toBe(true);
   // What is computed behind everything else is there.
   await session.whenIdle();
   session.screen = 'timing';
