@@ -8,13 +8,14 @@ const table: Record<string, { rooms: string[]; packages: string[] }> = {
   flow: { rooms: ['base'], packages: [] },
   track: { rooms: ['base'], packages: [] },
   timing: { rooms: ['base', 'track'], packages: [] },
-  plan: { rooms: ['base', 'track', 'timing', 'project'], packages: [] },
-  draw: { rooms: ['base', 'track', 'timing', 'plan'], packages: [] },
-  project: { rooms: ['base', 'track', 'timing'], packages: ['zod', 'fflate'] },
+  puppet: { rooms: ['base', 'track'], packages: [] },
+  plan: { rooms: ['base', 'track', 'timing', 'puppet', 'project'], packages: [] },
+  draw: { rooms: ['base', 'track', 'timing', 'puppet', 'plan'], packages: [] },
+  project: { rooms: ['base', 'track', 'timing', 'puppet'], packages: ['zod', 'fflate'] },
   ingest: { rooms: ['base'], packages: ['mediabunny'] },
   detect: { rooms: ['base', 'track', 'flow', 'ingest'], packages: ['@tensorflow*', 'vite'] },
   app: { rooms: ['*'], packages: ['svelte*', '@lucide/*', '@fontsource/*', 'idb', 'fflate'] },
-  cli: { rooms: ['base', 'track', 'timing', 'plan', 'project'], packages: ['playwright', 'vite', 'node:*'] },
+  cli: { rooms: ['base', 'track', 'timing', 'puppet', 'plan', 'project'], packages: ['playwright', 'vite', 'node:*'] },
 };
 
 const src = resolve(import.meta.dirname, '../src');
