@@ -106,7 +106,7 @@ function planOf({ footage, sightings }: BatchReading, heard: Heard | null, job: 
     ...newBook(job.shotName),
     rate: { frames: job.rate.frames, seconds: job.rate.seconds },
     onFrames: job.onFrames,
-    puppetHeightMm: job.puppetHeightMm,
+    puppet: job.puppet,
   };
   const tracks = fitTracks(sightings, book.corrections, { mirrored: book.mirrored });
   if (tracks.joints.length === 0) return failed(nobodySeen.code, nobodySeen.sentence);

@@ -25,6 +25,8 @@ export type FailureCode =
   | 'takes-do-not-join'
   | 'book-unreadable'
   | 'book-newer'
+  | 'puppet-unreadable'
+  | 'puppet-newer'
   | 'storage-full'
   | 'cancelled'
   | 'unexpected';

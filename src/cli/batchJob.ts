@@ -1,5 +1,6 @@
 import type { Footage } from '../base/footage.ts';
 import type { FrameRate } from '../base/frameRate.ts';
+import type { PuppetProfile } from '../puppet/profile.ts';
 import type { OnFrames } from '../timing/timing.ts';
 import type { Sightings } from '../track/sighting.ts';
 
@@ -15,7 +16,7 @@ export interface BatchJob {
   readonly stillsFps: number;
   readonly rate: FrameRate;
   readonly onFrames: OnFrames;
-  readonly puppetHeightMm: number;
+  readonly puppet: PuppetProfile;
 }
 
 /** The finished files of one take, and the few numbers that the summary line shows. */

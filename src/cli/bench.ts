@@ -1,6 +1,7 @@
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { parseArgs } from 'node:util';
+import { newPuppet } from '../puppet/builtIn.ts';
 import { BatchBrowser } from './batchBrowser.ts';
 import type { BatchReading, ModelChoice } from './batchJob.ts';
 import { measureTake, type TakeAccuracy } from './benchAccuracy.ts';
@@ -99,7 +100,7 @@ class LateBrowser {
     const browser = await this.browser;
     const progress = new ProgressLine(basename(videoPath));
     const rate = { frames: 24, seconds: 1 };
-    const job = { shotName: '', model, stillsFps: 24, rate, onFrames: 2, puppetHeightMm: 250 } as const;
+    const job = { shotName: '', model, stillsFps: 24, rate, onFrames: 2, puppet: newPuppet } as const;
     const reply = await browser.read([videoPath], job, (p) => progress.show(p));
     progress.close();
     if (!reply.ok) throw new Error(`${videoPath}: ${reply.sentence}`);

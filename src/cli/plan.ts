@@ -1,3 +1,8 @@
+import { readFileSync } from 'node:fs';
+import { failed, good, type Outcome } from '../base/failure.ts';
+import { readPuppet } from '../project/puppetSchema.ts';
+import { newPuppet } from '../puppet/builtIn.ts';
+import { type PuppetProfile, puppetOfHeight } from '../puppet/profile.ts';
 import { BatchBrowser } from './batchBrowser.ts';
 import { type PlanRequest, type PlanTarget, parsePlanArguments } from './planArguments.ts';
 import { ProgressLine } from './progressLine.ts';
@@ -11,11 +16,16 @@ async function main(words: readonly string[]): Promise<number> {
     (parsed.exitCode === 0 ? console.log : console.error)(parsed.say);
     return parsed.exitCode;
   }
+  const puppet = puppetOf(parsed.request);
+  if (!puppet.ok) {
+    console.error(puppet.failure.sentence);
+    return 2;
+  }
   const browser = await BatchBrowser.open((line) => console.error(line));
   let failures = 0;
   try {
     for (const take of parsed.request.takes) {
-      const sentence = await planOne(browser, take, parsed.request);
+      const sentence = await planOne(browser, take, parsed.request, puppet.value);
       if (sentence === null) continue;
       failures++;
       console.error(`${take.name}: ${sentence}`);
@@ -27,12 +37,17 @@ async function main(words: readonly string[]): Promise<number> {
 }
 
 /** Plans one take and prints its summary. Null when all went well, else the sentence that says why not. */
-async function planOne(browser: BatchBrowser, take: PlanTarget, request: PlanRequest): Promise<string | null> {
+async function planOne(
+  browser: BatchBrowser,
+  take: PlanTarget,
+  request: PlanRequest,
+  puppet: PuppetProfile,
+): Promise<string | null> {
   const files = takeFiles(take.path);
   if (!files.ok) return files.failure.sentence;
   const progress = new ProgressLine(take.name);
-  const { rate, onFrames, puppetHeightMm, stillsFps, model } = request;
-  const job = { shotName: take.name, model, stillsFps, rate, onFrames, puppetHeightMm };
+  const { rate, onFrames, stillsFps, model } = request;
+  const job = { shotName: take.name, model, stillsFps, rate, onFrames, puppet };
   const reply = await browser.plan(files.value, job, (p) => progress.show(p));
   progress.close();
   if (!reply.ok) return reply.sentence;
@@ -48,6 +63,25 @@ async function planOne(browser: BatchBrowser, take: PlanTarget, request: PlanReq
       `${s.doubtCount} doubts; ${s.pictureCount} pictures read in ${s.readSeconds.toFixed(1)} s (${s.model}, ${s.backend}) → ${take.outDir}`,
   );
   return null;
+}
+
+/** The puppet that was asked for: its file's or one like a person, built to the height that was named. */
+function puppetOf({ puppetFile, puppetHeightMm }: PlanRequest): Outcome<PuppetProfile> {
+  const read = puppetFile === null ? good(newPuppet) : readPuppetFile(puppetFile);
+  return read.ok && puppetHeightMm !== null ? good(puppetOfHeight(read.value, puppetHeightMm)) : read;
+}
+
+function readPuppetFile(path: string): Outcome<PuppetProfile> {
+  let text: string;
+  try {
+    text = readFileSync(path, 'utf8');
+  } catch (error) {
+    return failed(
+      'puppet-unreadable',
+      `The puppet file ${path} cannot be read (${(error as Error).message}). Check the name after --puppet.`,
+    );
+  }
+  return readPuppet(text);
 }
 
 main(process.argv.slice(2)).then(

@@ -20,8 +20,10 @@ export interface PlanRequest {
   readonly takes: readonly PlanTarget[];
   readonly rate: NamedRate;
   readonly onFrames: OnFrames;
-  /** Sole to top of the head, millimetres. */
-  readonly puppetHeightMm: number;
+  /** A puppet file; null = like a person. */
+  readonly puppetFile: string | null;
+  /** The puppet is built to this height, sole to top of the head, millimetres; null = as its file says, or 250. */
+  readonly puppetHeightMm: number | null;
   readonly stillsFps: number;
   readonly model: ModelChoice;
 }
@@ -34,12 +36,15 @@ export type ParsedArguments =
 const rates = shotRates.map((r) => r.label).join(', ');
 
 /** How to call it. */
-export const planUsage = `Usage: npm run plan -- <take> [<take> …] [--fps 24] [--on 2] [--puppet-height 250] [--out plans] [--model fine]
+export const planUsage = `Usage: npm run plan -- <take> [<take> …] [--fps 24] [--on 2] [--puppet profile.json]
+                        [--puppet-height 250] [--out plans] [--model fine]
 
   <take>           a video file, or a folder of numbered stills
   --fps            the shot's frame rate: ${rates}. Without it: 24
   --on             frames per exposure: 1, 2, 3 or 4 (ones, twos, threes, fours). Without it: 2
-  --puppet-height  sole to top of the head in millimetres, 10 to 3000. Without it: 250
+  --puppet         a puppet file, as the app saves it: limb lengths, limits, steps. Without it: like a person
+  --puppet-height  the puppet built to this height, sole to top of the head in millimetres, 10 to 3000. Without it: as
+                   its file says, or 250
   --stills-fps     pictures per second of a folder of stills, 1 to 240. Without it: the shot's rate
   --out            each take gets a folder in this one, with plan.json, sheet.csv and sheet.pdf. Without it: plans
   --model          quick (one look at each picture) or fine (then a careful one). Without it: fine`;
@@ -57,7 +62,11 @@ export function parsePlanArguments(words: readonly string[]): ParsedArguments {
       takes: readTakes(positionals, values.out ?? 'plans'),
       rate,
       onFrames: readOnFrames(values.on ?? '2'),
-      puppetHeightMm: readNumber('--puppet-height', values['puppet-height'] ?? '250', 10, 3000, 'millimetres'),
+      puppetFile: values.puppet ?? null,
+      puppetHeightMm:
+        values['puppet-height'] === undefined
+          ? null
+          : readNumber('--puppet-height', values['puppet-height'], 10, 3000, 'millimetres'),
       stillsFps: readNumber('--stills-fps', values['stills-fps'] ?? `${fpsOf(rate)}`, 1, 240, 'pictures per second'),
       model: readModel(values.model ?? 'fine'),
     };
@@ -71,6 +80,7 @@ export function parsePlanArguments(words: readonly string[]): ParsedArguments {
 const options = {
   fps: { type: 'string' },
   on: { type: 'string' },
+  puppet: { type: 'string' },
   'puppet-height': { type: 'string' },
   'stills-fps': { type: 'string' },
   out: { type: 'string' },

@@ -1,5 +1,7 @@
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
+import { newPuppet } from '../puppet/builtIn.ts';
+import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
 import type { Retiming } from '../timing/timeMap.ts';
 import {
   asFilmed,
@@ -20,7 +22,7 @@ import type { Prop } from '../track/prop.ts';
  * saving and "why?" come almost for free. Immutable: edits make a new one.
  */
 export interface Book {
-  readonly version: 2;
+  readonly version: 3;
   /** The shot's name, printed on every page. */
   readonly shotName: string;
   /** Notes of the animator for the whole shot. */
@@ -47,8 +49,8 @@ export interface Book {
   readonly sound: SoundChoices;
   /** Marked points, in the order in which they were marked. */
   readonly props: readonly Prop[];
-  readonly puppetHeightMm: number;
-  readonly smallestStepMm: number;
+  /** The puppet that will be animated. */
+  readonly puppet: PuppetProfile;
   readonly corrections: readonly Correction[];
   /** The stretches of other takes that this shot is cut together from, in order; none = it has one take of its own. */
   readonly cut: readonly CutPart[];
@@ -101,7 +103,7 @@ export interface FrameNote {
 /** A new shot: 24 fps on twos, a 250 mm puppet, the parts most often printed. */
 export function newBook(shotName: string): Book {
   return {
-    version: 2,
+    version: 3,
     shotName,
     notes: '',
     mirrored: false,
@@ -121,8 +123,7 @@ export function newBook(shotName: string): Book {
     chains: [],
     sound: soundAsRecorded,
     props: [],
-    puppetHeightMm: 250,
-    smallestStepMm: 0.3,
+    puppet: newPuppet,
     corrections: [],
     cut: [],
     sheetJoints: ['nose', 'leftWrist', 'rightWrist', 'pelvis'],
@@ -133,7 +134,7 @@ export function newBook(shotName: string): Book {
 /** The timing's share of a book's decisions, for the part of the take that is the shot (take seconds). */
 export function choicesOf(book: Book, startSec: number, endSec: number): TimingChoices {
   const { rate, onFrames, keyCount, pinnedKeys, removedKeysSec, retiming, exaggeration } = book;
-  const { exposureBudget, exposureSpans, exposedFrames, puppetHeightMm, smallestStepMm } = book;
+  const { exposureBudget, exposureSpans, exposedFrames, puppet } = book;
   return {
     rate,
     startSec,
@@ -147,7 +148,7 @@ export function choicesOf(book: Book, startSec: number, endSec: number): TimingC
     exposureBudget,
     exposureSpans,
     exposedFrames,
-    puppetHeightMm,
-    smallestStepMm,
+    puppetHeightMm: standingHeightMm(puppet),
+    smallestStepMm: puppet.smallestStepMm,
   };
 }

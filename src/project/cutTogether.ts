@@ -29,10 +29,10 @@ export function cutTogether(shotName: string, picks: readonly PickedStretch[]): 
     const wrong = whyNot(stretch, sources);
     if (wrong) return failed('takes-do-not-join', wrong);
   }
-  const { rate, onFrames, puppetHeightMm, smallestStepMm, sheetJoints } = first.book;
+  const { rate, onFrames, puppet, sheetJoints } = first.book;
   const empty: Book = {
     ...newBook(shotName),
-    ...{ rate, onFrames, puppetHeightMm, smallestStepMm, sheetJoints, mirrored: isMirrored(sources) },
+    ...{ rate, onFrames, puppet, sheetJoints, mirrored: isMirrored(sources) },
   };
   const parts = layParts(stretches, sources);
   return good({ book: moveCut(empty, parts), reading: joinParts(shotName, parts, sources), sources });

@@ -1,6 +1,7 @@
 import { never } from '../base/assert.ts';
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint, PropId } from '../base/joints.ts';
+import { type PuppetProfile, puppetOfHeight } from '../puppet/profile.ts';
 import type { FrameMove } from '../timing/retime.ts';
 import type { Retiming } from '../timing/timeMap.ts';
 import type { Chain, Exaggeration, ExposureSpan, OnFrames, PinnedKey, SoundChoices } from '../timing/timing.ts';
@@ -44,6 +45,8 @@ export type Edit =
   /** A marked point, new or changed. */
   | { readonly kind: 'setProp'; readonly prop: Prop }
   | { readonly kind: 'removeProp'; readonly id: PropId }
+  | { readonly kind: 'setPuppet'; readonly puppet: PuppetProfile }
+  /** The same puppet built larger or smaller. */
   | { readonly kind: 'setPuppetHeight'; readonly puppetHeightMm: number }
   | { readonly kind: 'setSmallestStep'; readonly smallestStepMm: number }
   | { readonly kind: 'correct'; readonly correction: Correction }
@@ -118,10 +121,12 @@ export function applyEdit(book: Book, edit: Edit): Book {
     }
     case 'removeProp':
       return { ...book, props: book.props.filter((p) => p.id !== edit.id) };
+    case 'setPuppet':
+      return { ...book, puppet: edit.puppet };
     case 'setPuppetHeight':
-      return { ...book, puppetHeightMm: edit.puppetHeightMm };
+      return { ...book, puppet: puppetOfHeight(book.puppet, edit.puppetHeightMm) };
     case 'setSmallestStep':
-      return { ...book, smallestStepMm: edit.smallestStepMm };
+      return { ...book, puppet: { ...book.puppet, smallestStepMm: edit.smallestStepMm } };
     case 'correct':
       return { ...book, corrections: addCorrection(book.corrections, edit.correction) };
     case 'uncorrect':
@@ -170,6 +175,7 @@ const labels: Record<Edit['kind'], string> = {
   setSound: 'sound and beats',
   setProp: 'marked point',
   removeProp: 'take marked point away',
+  setPuppet: 'puppet',
   setPuppetHeight: 'puppet height',
   setSmallestStep: 'smallest step',
   correct: 'correct joint',

@@ -2,13 +2,15 @@ import { z } from 'zod';
 import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Footage, FootageNote } from '../base/footage.ts';
 import { detectedJoints, joints } from '../base/joints.ts';
+import { puppetOfHeight } from '../puppet/profile.ts';
 import { usualReachSec } from '../track/correction.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
 import { type Book, newBook } from './book.ts';
+import { puppetProfile } from './puppetSchema.ts';
 import { readingVersion, type StoredColumns, storedInVersion1 } from './reading.ts';
 
 /** The newest version of `book.json` that this program writes; raise it with a migration when the shape changes. */
-export const bookVersion = 2;
+export const bookVersion = 3;
 
 // JSON has no NaN or Infinity, but hand-written files have strings and nulls in their place: z.number() refuses those.
 const seconds = z.number().finite();
@@ -91,8 +93,7 @@ const bookFile = z.object({
       absent: z.array(z.object({ startSec: seconds, endSec: seconds })),
     }),
   ),
-  puppetHeightMm: z.number().min(10).max(3000),
-  smallestStepMm: z.number().min(0.05).max(20),
+  puppet: puppetProfile,
   corrections: z.array(correction),
   // Books of before shots could be cut together.
   cut: z
@@ -175,11 +176,27 @@ export function readBook(text: string): Outcome<Book> {
 
 /** What an older program wrote, in the newest version's shape; anything else unchanged. */
 function migrate(raw: unknown): unknown {
-  if (typeof raw !== 'object' || raw === null || (raw as { version?: unknown }).version !== 1) return raw;
+  if (typeof raw !== 'object' || raw === null) return raw;
+  const { version } = raw as { version?: unknown };
+  if (version === 1) return toVersion3(toVersion2(raw));
+  return version === 2 ? toVersion3(raw) : raw;
+}
+
+/** Version 2 brought what the animator does to time, exposures, sound and marked points. */
+function toVersion2(raw: object): object {
   const { retiming, exaggeration, exposureBudget, exposureSpans, exposedFrames, chains, sound, props } = newBook('');
   const added = { retiming, exaggeration, exposureBudget, exposureSpans, exposedFrames, chains, sound, props };
-  // Version 2 brought what the animator does to time, exposures, sound and marked points.
   return { ...added, phaseNames: [], ...raw, version: 2 };
+}
+
+/** Version 3 knows the puppet's limbs, where there had been its height and the smallest step alone. */
+function toVersion3(raw: object): object {
+  const { puppetHeightMm, smallestStepMm, ...rest } = raw as { puppetHeightMm?: unknown; smallestStepMm?: unknown };
+  const { puppet } = newBook('');
+  // A height that cannot be right is refused below, by the shape, rather than quietly replaced.
+  const sized =
+    typeof puppetHeightMm === 'number' ? puppetOfHeight(puppet, puppetHeightMm) : { ...puppet, sizes: null };
+  return { ...rest, puppet: { ...sized, smallestStepMm }, version: 3 };
 }
 
 const unknownNumber = z

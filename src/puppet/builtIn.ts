@@ -1,4 +1,4 @@
-import { type PuppetProfile, type PuppetSizes, personHeightMm } from './profile.ts';
+import { type PuppetProfile, type PuppetSizes, personHeightMm, puppetOfHeight } from './profile.ts';
 
 /**
  * Lengths of a person as shares of standing height: R. Drillis and R. Contini 1966, as in Winter, Biomechanics, fig. 4.1 (from
@@ -99,3 +99,6 @@ export const longArmedPuppet: PuppetProfile = {
 
 /** The puppets to begin with, ours, in the order of the list. */
 export const builtInPuppets: readonly PuppetProfile[] = [realisticPuppet, bigHeadedPuppet, longArmedPuppet];
+
+/** The puppet of a new shot, until the animator says what theirs is: like a person, 250 mm high. */
+export const newPuppet: PuppetProfile = { ...puppetOfHeight(realisticPuppet, 250), name: 'Like a person' };

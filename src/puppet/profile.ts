@@ -89,7 +89,8 @@ export interface PuppetProfile {
 
 /** Sole to top of the head when standing upright, millimetres. */
 export function standingHeightMm({ sizes: s }: PuppetProfile): number {
-  return s.headMm + s.neckMm + s.trunkMm + s.thighMm + s.shankMm + s.ankleMm;
+  // To a millionth, so that a puppet scaled to 250 mm is not 249.99999999999997 mm high on paper.
+  return Math.round((s.headMm + s.neckMm + s.trunkMm + s.thighMm + s.shankMm + s.ankleMm) * 1e6) / 1e6;
 }
 
 /** What the puppet's size is held against, millimetres: 1.7 m. */

@@ -29,7 +29,13 @@ describe('the words after npm run plan', () => {
   });
 
   it('may leave everything but the take to the defaults', () => {
-    expect(request('a.mp4')).toMatchObject({ onFrames: 2, puppetHeightMm: 250, model: 'fine', stillsFps: 24 });
+    expect(request('a.mp4')).toMatchObject({
+      onFrames: 2,
+      puppetHeightMm: null,
+      puppetFile: null,
+      model: 'fine',
+      stillsFps: 24,
+    });
   });
 
   it('take every offered rate by its label, exactly', () => {

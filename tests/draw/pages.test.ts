@@ -7,6 +7,8 @@ import { layOutColumns } from '../../src/draw/sheetColumns.ts';
 import { draftSheetPages } from '../../src/draw/sheetPages.ts';
 import { themes } from '../../src/draw/tokens.ts';
 import { toSvg } from '../../src/draw/toSvg.ts';
+import { newPuppet } from '../../src/puppet/builtIn.ts';
+import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import { type MadeShot, madePlan, twelveParts } from '../plan/madeTiming.ts';
 
 const long =
@@ -24,7 +26,7 @@ const hardest: MadeShot = {
   book: {
     shotName: `${noSpace} ${long}`,
     notes: long,
-    puppetHeightMm: 1200,
+    puppet: puppetOfHeight(newPuppet, 1200),
     sheetJoints: twelveParts,
     frameNotes: new Map(
       [0, 1, 2, 40, 88, 89, 90, 178, 179, 299].map((k, i) => [
@@ -42,7 +44,7 @@ const shots: readonly (readonly [string, MadeShot])[] = [
   ['an ordinary shot', {}],
   ['the hardest shot', hardest],
   ['a single frame', { frameCount: 1 }],
-  ['no parts', { frameCount: 60, book: { sheetJoints: [], puppetHeightMm: 80 } }],
+  ['no parts', { frameCount: 60, book: { sheetJoints: [], puppet: puppetOfHeight(newPuppet, 80) } }],
 ];
 const cases = shots.flatMap(([name, shot]) => (['A4', 'Letter'] as const).map((paper) => [name, paper, shot] as const));
 

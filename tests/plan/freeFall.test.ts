@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { buildPlan } from '../../src/plan/plan.ts';
-import { newBook } from '../../src/project/book.ts';
+import { choicesOf, newBook } from '../../src/project/book.ts';
 import { computeTiming } from '../../src/timing/computeTiming.ts';
 import { fitTracks } from '../../src/track/fitTracks.ts';
 import { fall, makeSightings, unevenTimes } from '../make.ts';
@@ -25,7 +25,7 @@ function plannedFall(noisePx: number) {
   const tracks = fitTracks(sightings, []);
   const endSec = sightings.timesSec.at(-1)!;
   const book = { ...newBook('fall'), onFrames: 1 as const };
-  const timing = computeTiming(tracks, { ...book, startSec: 0, endSec });
+  const timing = computeTiming(tracks, choicesOf(book, 0, endSec));
   const footage = {
     name: 'fall',
     widthPx: sightings.widthPx,

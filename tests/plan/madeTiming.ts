@@ -4,6 +4,8 @@ import { type FrameRate, frameStartSec } from '../../src/base/frameRate.ts';
 import { cocoJoints, constructedJoints, type Joint, type Part } from '../../src/base/joints.ts';
 import { buildPlan, type Plan } from '../../src/plan/plan.ts';
 import { type Book, choicesOf, newBook } from '../../src/project/book.ts';
+import { newPuppet } from '../../src/puppet/builtIn.ts';
+import { standingHeightMm } from '../../src/puppet/profile.ts';
 import { makeTimeMap, ownTiming } from '../../src/timing/timeMap.ts';
 import type { Exposure, Hold, Key, OnFrames, Timing } from '../../src/timing/timing.ts';
 import type { Doubt, JointPath, Motion, Tracks } from '../../src/track/motion.ts';
@@ -137,7 +139,7 @@ export function madeTiming({
     holds.push({ firstFrame: movingFrom, frames: 18, ...restFrom(movingFrom, 18), kind: 'movingHold', warning: '' });
   }
   const motion = madeMotion(takeTimeSec, (k) => poseAt(k, keyFrames, holdFrom, holds.length > 0 ? 12 : 0));
-  const puppetHeightMm = book?.puppetHeightMm ?? 250;
+  const puppetHeightMm = standingHeightMm(book?.puppet ?? newPuppet);
   const activity = Float64Array.from({ length: frameCount }, (_, k) => (k === 0 ? 0 : stepOf(motion, k) / 400));
   return {
     choices: choicesOf({ ...newBook(''), ...book, rate, onFrames: on }, 0, frameStartSec(rate, frameCount)),

@@ -2,6 +2,8 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { roundAngles } from '../../src/plan/angles.ts';
 import { clockHour, directionOf, planMoves, printedStepMm, roundPath } from '../../src/plan/moves.ts';
+import { newPuppet } from '../../src/puppet/builtIn.ts';
+import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import { madeTiming } from './madeTiming.ts';
 
 const still = (n: number): boolean[] => new Array<boolean>(n).fill(false);
@@ -120,7 +122,7 @@ describe('roundAngles', () => {
 
 describe('planMoves', () => {
   it('measures on the puppet, with the sum of both deviations squared', () => {
-    const timing = madeTiming({ book: { puppetHeightMm: 200 } });
+    const timing = madeTiming({ book: { puppet: puppetOfHeight(newPuppet, 200) } });
     const path = timing.motion.paths.get('rightWrist')!;
     const [from, to] = [timing.exposures[30]!.firstFrame, timing.exposures[31]!.firstFrame];
     const distancePx = Math.hypot(path.xPx[to]! - path.xPx[from]!, path.yPx[to]! - path.yPx[from]!);

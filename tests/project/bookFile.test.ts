@@ -5,6 +5,8 @@ import { cocoJoints } from '../../src/base/joints.ts';
 import { newBook } from '../../src/project/book.ts';
 import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
 import { readBook, writeBook } from '../../src/project/schema.ts';
+import { newPuppet } from '../../src/puppet/builtIn.ts';
+import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import { type Correction, usualReachSec } from '../../src/track/correction.ts';
 import type { FollowedLeg, FollowedProps } from '../../src/track/followedProp.ts';
 import { cell, jointsPerPicture, type Sightings } from '../../src/track/sighting.ts';
@@ -49,7 +51,7 @@ function madeReading(): { footage: Footage; sightings: Sightings } {
 
 describe('.nudgebook file', () => {
   it('gives back book, footage and sightings to the last bit', () => {
-    const file = { book: { ...newBook('lamp'), puppetHeightMm: 285 }, reading: madeReading() };
+    const file = { book: { ...newBook('lamp'), puppet: puppetOfHeight(newPuppet, 285) }, reading: madeReading() };
     expect(unpackBookFile(packBookFile(file))).toEqual({ ok: true, value: file });
   });
 

@@ -4,6 +4,8 @@ import { newBook } from '../../src/project/book.ts';
 import { applyEdit, type Edit } from '../../src/project/edits.ts';
 import { beginHistory, record, redo, undo, undoLabel } from '../../src/project/history.ts';
 import { readBook, writeBook } from '../../src/project/schema.ts';
+import { newPuppet } from '../../src/puppet/builtIn.ts';
+import { puppetOfHeight, standingHeightMm } from '../../src/puppet/profile.ts';
 
 const sec = fc.double({ min: 0, max: 60, noNaN: true });
 const pinned = fc.record({
@@ -162,8 +164,8 @@ describe('history', () => {
       at.reduce((acc, mm) => record(acc, { kind: 'setPuppetHeight', puppetHeightMm: mm }, gesture), h);
     const first = drag(beginHistory(newBook('lamp')), 'drag 1', [260, 270, 280]);
     const second = drag(first, 'drag 2', [290, 300]);
-    expect(undo(second).book.puppetHeightMm).toBe(280);
-    expect(undo(undo(second)).book.puppetHeightMm).toBe(250);
+    expect(standingHeightMm(undo(second).book.puppet)).toBe(280);
+    expect(standingHeightMm(undo(undo(second)).book.puppet)).toBe(250);
     expect(undoLabel(second)).toBe('puppet height');
   });
 
@@ -219,9 +221,9 @@ describe('book file', () => {
   it('refuses NaN, infinity and nonsense with the place and a next step', () => {
     const text = writeBook(newBook('lamp'));
     for (const [from, to] of [
-      ['"puppetHeightMm": 250', '"puppetHeightMm": NaN'],
-      ['"puppetHeightMm": 250', '"puppetHeightMm": null'],
-      ['"puppetHeightMm": 250', '"puppetHeightMm": 1e999'],
+      ['"smallestStepMm": 0.3', '"smallestStepMm": NaN'],
+      ['"smallestStepMm": 0.3', '"smallestStepMm": null'],
+      ['"smallestStepMm": 0.3', '"smallestStepMm": 1e999'],
       ['"onFrames": 2', '"onFrames": 2.5'],
       ['"format": "nudgebook"', '"format": "other"'],
     ] as const) {
@@ -237,12 +239,13 @@ describe('book file', () => {
   });
 
   it('says so when the file comes from a newer program', () => {
-    const read = readBook(writeBook(newBook('lamp')).replace('"version": 2', '"version": 7'));
+    const read = readBook(writeBook(newBook('lamp')).replace('"version": 3', '"version": 7'));
     expect(read).toMatchObject({ ok: false, failure: { code: 'book-newer' } });
   });
 
   it('of version 1, before time could be changed, opens with everything it held', () => {
-    const file = JSON.parse(writeBook({ ...newBook('lamp'), keyCount: 6, smallestStepMm: 0.5 }));
+    const { puppet: _, ...file } = JSON.parse(writeBook({ ...newBook('lamp'), keyCount: 6 }));
+    Object.assign(file, { puppetHeightMm: 310, smallestStepMm: 0.5 });
     for (const added of [
       'retiming',
       'exaggeration',
@@ -256,8 +259,20 @@ describe('book file', () => {
     ])
       delete file[added];
     const read = readBook(JSON.stringify({ ...file, version: 1 }));
-    expect(read).toEqual({ ok: true, value: { ...newBook('lamp'), keyCount: 6, smallestStepMm: 0.5 } });
+    const puppet = { ...puppetOfHeight(newPuppet, 310), smallestStepMm: 0.5 };
+    expect(read).toEqual({ ok: true, value: { ...newBook('lamp'), keyCount: 6, puppet } });
     expect(readBook(JSON.stringify(file)).ok).toBe(false);
+  });
+
+  it('of version 2, before limbs were known, opens with a puppet of its height, unless that cannot be right', () => {
+    const { puppet: _, ...file } = JSON.parse(writeBook({ ...newBook('lamp'), keyCount: 6 }));
+    const old = (puppetHeightMm: unknown) =>
+      readBook(JSON.stringify({ ...file, puppetHeightMm, smallestStepMm: 0.5, version: 2 }));
+    const read = old(180);
+    expect(read.ok && standingHeightMm(read.value.puppet)).toBe(180);
+    expect(read.ok && read.value.puppet.smallestStepMm).toBe(0.5);
+    for (const wrong of [null, 'tall', 3, 1e6])
+      expect(old(wrong)).toMatchObject({ failure: { code: 'book-unreadable' } });
   });
 
   it('refuses time that runs backwards', () => {
