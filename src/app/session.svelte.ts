@@ -30,7 +30,7 @@ import { TakeSound } from './takeSound.svelte.ts';
 import { View } from './view.svelte.ts';
 
 /** The screens, in the order of the work. */
-export const screens = ['take', 'tracks', 'timing', 'arcs', 'sheet'] as const;
+export const screens = ['take', 'tracks', 'timing', 'arcs', 'puppet', 'sheet'] as const;
 /** One of the screens. */
 export type Screen = (typeof screens)[number];
 

@@ -24,6 +24,7 @@ export type Command =
   | 'screen3'
   | 'screen4'
   | 'screen5'
+  | 'screen6'
   | 'save'
   | 'print'
   | 'jointAfter'
@@ -88,7 +89,8 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'screen2', key: '2', shown: '2', words: 'Tracks' },
   { command: 'screen3', key: '3', shown: '3', words: 'Timing' },
   { command: 'screen4', key: '4', shown: '4', words: 'Arcs' },
-  { command: 'screen5', key: '5', shown: '5', words: 'Sheet' },
+  { command: 'screen5', key: '5', shown: '5', words: 'Puppet' },
+  { command: 'screen6', key: '6', shown: '6', words: 'Sheet' },
   { command: 'save', key: 's', control: true, shown: 'Ctrl S', words: 'Save the book to a file' },
   { command: 'print', key: 'p', control: true, shown: 'Ctrl P', words: 'Print the sheet' },
   { command: 'jointAfter', key: 'j', screen: 'tracks', shown: 'J', words: 'Next joint' },

@@ -1,5 +1,6 @@
 import type { Joint, Part, PropId } from '../base/joints.ts';
 import type { DoubtSpan } from '../draw/doubtMarks.ts';
+import type { PuppetSizes } from '../puppet/profile.ts';
 import type { ArcFrame } from '../timing/arc.ts';
 import type { FaultPoses } from '../timing/arcFault.ts';
 import type { LagMeasure } from '../timing/lags.ts';
@@ -14,6 +15,9 @@ export type TimingTab = 'poses' | 'exposures' | 'retime' | 'phases' | 'sound';
 /** What the panel of the Arcs screen shows. */
 export type ArcsTab = 'paths' | 'spacing' | 'faults' | 'weight';
 
+/** What the panel of the Puppet screen shows. */
+export type PuppetTab = 'lengths' | 'joints';
+
 /** What the animator is looking at. Neither saved nor undone. */
 export class View {
   theme = $state<Theme>(storedTheme());
@@ -27,6 +31,9 @@ export class View {
   exposingFrom = $state<number | null>(null);
   timingTab = $state<TimingTab>('poses');
   arcsTab = $state<ArcsTab>('paths');
+  puppetTab = $state<PuppetTab>('lengths');
+  /** The length that is pointed out in the drawing of the puppet; null = none. */
+  puppetSize = $state<keyof PuppetSizes | 'tail' | null>(null);
   /** The part whose phases are shown; null = the whole body's. */
   phasePart = $state<Part | null>(null);
   /** Whose extremes are marked on the Poses tab; null = nobody's. */

@@ -55,6 +55,18 @@ export class PathPen {
     return this.close();
   }
 
+  /** A line with round ends, as thick as twice `r`. */
+  capsule(x1: number, y1: number, x2: number, y2: number, r: number): this {
+    const long = Math.hypot(x2 - x1, y2 - y1);
+    if (long === 0) return this.circle(x1, y1, r);
+    const [nx, ny] = [(-(y2 - y1) / long) * r, ((x2 - x1) / long) * r];
+    this.moveTo(x1 + nx, y1 + ny);
+    this.#parts.push(`A${short(r)} ${short(r)} 0 0 1 ${short(x1 - nx)} ${short(y1 - ny)}`);
+    this.lineTo(x2 - nx, y2 - ny);
+    this.#parts.push(`A${short(r)} ${short(r)} 0 0 1 ${short(x2 + nx)} ${short(y2 + ny)}`);
+    return this.close();
+  }
+
   /** The path data so far; "" when nothing was drawn. */
   toString(): string {
     return this.#parts.join('');
