@@ -8,12 +8,15 @@ export type PuppetJoint = Joint | TailJoint;
 
 /**
  * Where one joint of the puppet is, as seen from the camera, millimetres on the set: x to the right in the picture, y up from the
- * floor, z out of the picture plane (only its size is sure, since one camera does not tell toward from away; see `depthIsSure`).
- * Shape [frame]; NaN = the performer's joint is not known there.
+ * floor. Shape [frame]; NaN = the performer's joint is not known there.
  */
 export interface PuppetPath {
   readonly xMm: Float64Array;
   readonly yMm: Float64Array;
+  /**
+   * How far it lies out of the picture plane from the joint that carries it, without a sign: one camera does not tell toward from
+   * away. 0 for what is not a limb's end.
+   */
   readonly zMm: Float64Array;
   /** Standard deviation along one axis of the picture, from the tracks behind it. */
   readonly sdMm: Float64Array;
@@ -35,7 +38,7 @@ export type Side = 'left' | 'right';
 export interface Planted extends FrameRun {
   readonly side: Side;
   readonly on: 'foot' | 'heel' | 'toe';
-  /** Where it stands: the ankle's foot point of a whole foot, else the heel or the toe; millimetres. */
+  /** Where it stands, millimetres: the ankle of a whole foot, else the heel or the toe. */
   readonly xMm: number;
   readonly yMm: number;
 }
@@ -48,15 +51,27 @@ export interface OutOfReach extends FrameRun {
   readonly worstFrame: number;
 }
 
+/** A hand that keeps its place from one moment of the take to another. */
+export interface HandContact {
+  readonly id: string;
+  readonly hand: 'leftWrist' | 'rightWrist';
+  readonly startSec: number;
+  readonly endSec: number;
+}
+
 /** The performer's movement on the puppet. Limbs have the puppet's lengths in all frames (in space: x, y and z together). */
 export interface PuppetMotion {
   readonly profile: PuppetProfile;
   /** Puppet millimetres for one picture pixel of the performer, by standing height. */
   readonly mmPerPx: number;
+  /** Where the set's x = 0, y = 0 lies in the performer's picture at the first frame, pixels: for showing one beside the other. */
+  readonly originPx: readonly [number, number];
   readonly paths: ReadonlyMap<PuppetJoint, PuppetPath>;
   /** Runs of standing feet, rising; both feet may stand at once. */
   readonly planted: readonly Planted[];
-  /** Neither foot stands. */
+  /** Feet were seen: else nothing is known of the ground, and the body goes as the performer's hips do. */
+  readonly feetSeen: boolean;
+  /** Neither foot stands: it is in the air, or rests on something else. */
   readonly airborne: readonly FrameRun[];
   readonly outOfReach: readonly OutOfReach[];
 }
