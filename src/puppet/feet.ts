@@ -12,6 +12,7 @@ const liftingSpeed = 0.2;
 const lifted = 0.08;
 /** Where the ends of a stand are looked for: a foot belongs to it while it is this near its place, body heights, … */
 const nearPlace = 0.012;
+const stillNear = 0.006;
 /** … up to this long before and after, seconds: a foot sets off softly. */
 const softSec = 2.5 / 24;
 /** Shorter stands are passing through, seconds. */
@@ -111,7 +112,7 @@ function softEnds(
   timesSec: Float64Array,
   heightPx: number,
 ): [number, number] {
-  const near = nearPlace * heightPx;
+  const near = stillNear * heightPx;
   let [a, b] = [first, last];
   while (a > 0 && timesSec[first]! - timesSec[a - 1]! <= softSec && awayPx(path, first, a - 1) < near) a--;
   const end = timesSec.length - 1;
