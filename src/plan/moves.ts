@@ -1,13 +1,14 @@
 import { present } from '../base/assert.ts';
 import type { Joint } from '../base/joints.ts';
+import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import { stepsOf } from '../timing/spacing.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Doubt } from '../track/motion.ts';
 import { heldExposures } from './poses.ts';
 
 /**
- * How far a joint goes from the exposure before to this one, measured in the picture plane on the fitted path (never as
- * a difference of raw sightings). NaN in a number = nothing can be said, since the joint is not known in one of both.
+ * How far a joint of the puppet goes from the exposure before to this one, measured in the picture plane on the fitted path (never
+ * as a difference of raw sightings). NaN in a number = nothing can be said, since the joint is not known in one of both.
  */
 export interface Move {
   /** Index of the exposure that the joint arrives in; at least 1. */
@@ -65,40 +66,45 @@ interface Placing {
 /**
  * Rounds a joint's path to steps that a hand can place.
  *
- * What is owed at an exposure is the distance from where the hand last put the joint, plus the remainder of the earlier
- * roundings. It is rounded to the step; less than half a step is left and stays owed. Therefore
- * - on a move whose steps are at least one printed step each the sums of rounded and true distances never part by more
- *   than half a step, whatever the path's shape, and neither do they on a straight move of any step size;
- * - a joint that only trembles about its place is never touched, since trembling does not add up;
+ * What is owed at an exposure is the way since the hand last put the joint, plus the remainder of the earlier roundings. It
+ * is rounded to the step; less than half a step is left and stays owed. Therefore
+ * - over any move the sums of rounded and true distances never part by more than half a step, whatever the path's shape and
+ *   however small its steps are;
+ * - a joint that only trembles about its place is never touched: a way that leads nowhere (less than half as far as it is long) is
+ *   no move, and is not owed;
  * - in a held exposure nothing is touched, and what is owed then is due at the next move.
  *
- * @param xPx Position at each exposure, NaN = unknown: its move is NaN and the account starts anew. Shape [exposure].
+ * @param xMm Position at each exposure, NaN = unknown: its move is NaN and the account starts anew. Shape [exposure].
  * @param held Shape [exposure].
  * @returns Shape [exposure]; entry 0 is the start, NaN.
  */
 export function roundPath(
-  xPx: ArrayLike<number>,
-  yPx: ArrayLike<number>,
+  xMm: ArrayLike<number>,
+  yMm: ArrayLike<number>,
   held: readonly boolean[],
-  mmPerPx: number,
   stepMm: number,
 ): Placing[] {
   const placings: Placing[] = [];
   let placedX = Number.NaN;
   let placedY = Number.NaN;
   let carriedMm = 0;
-  for (let i = 0; i < xPx.length; i++) {
-    const x = xPx[i]!;
-    const y = yPx[i]!;
-    const distanceMm = Math.hypot(x - placedX, y - placedY) * mmPerPx;
-    if (!Number.isFinite(distanceMm)) {
+  /** The way since the joint was put where it is. */
+  let wayMm = 0;
+  for (let i = 0; i < xMm.length; i++) {
+    const x = xMm[i]!;
+    const y = yMm[i]!;
+    const awayMm = Math.hypot(x - placedX, y - placedY);
+    wayMm += i === 0 ? 0 : Math.hypot(x - xMm[i - 1]!, y - yMm[i - 1]!);
+    if (!Number.isFinite(awayMm)) {
       placings.push({ roundedMm: Number.NaN, nudgeDeg: Number.NaN });
       placedX = x;
       placedY = y;
       carriedMm = 0;
+      wayMm = 0;
       continue;
     }
-    const owedMm = carriedMm + distanceMm;
+    if (awayMm < leadsNowhere * wayMm) wayMm = awayMm;
+    const owedMm = carriedMm + wayMm;
     const steps = held[i] ? 0 : Math.max(0, Math.round(owedMm / stepMm));
     if (steps === 0) {
       placings.push({ roundedMm: 0, nudgeDeg: Number.NaN });
@@ -110,33 +116,43 @@ export function roundPath(
     carriedMm = owedMm - roundedMm;
     placedX = x;
     placedY = y;
+    wayMm = 0;
   }
   return placings;
 }
 
-/** All moves of a shot: exposures from 1 on, for each the joints in `timing.joints` order. */
-export function planMoves(timing: Timing, doubts: readonly Doubt[]): Move[] {
+/** A way leads nowhere when its end is nearer to its beginning than this share of its length. */
+const leadsNowhere = 0.5;
+
+/**
+ * All moves of a shot on the puppet: exposures from 1 on, for each the joints in `timing.joints` order. A joint that the puppet has no
+ * place for is measured on the performer, at the scale of the standing height.
+ */
+export function planMoves(timing: Timing, doubts: readonly Doubt[], puppet: PuppetMotion): Move[] {
   const { exposures, motion, mmPerPx, choices, takeTimeSec } = timing;
   const held = heldExposures(timing);
   const stepMm = printedStepMm(choices.smallestStepMm);
   const frames = exposures.map((e) => e.firstFrame);
   const byJoint = timing.joints.map((joint) => {
-    const path = present(motion.paths.get(joint), `path of ${joint}`);
-    const x = frames.map((f) => path.xPx[f]!);
-    const y = frames.map((f) => path.yPx[f]!);
-    return { joint, steps: stepsOf(timing, joint), placings: roundPath(x, y, held, mmPerPx, stepMm) };
+    const own = puppet.paths.get(joint);
+    const filmed = present(motion.paths.get(joint), `path of ${joint}`);
+    // Down as in the picture, which directions on a clock face are told by.
+    const x = frames.map((f) => own?.xMm[f] ?? filmed.xPx[f]! * mmPerPx);
+    const y = frames.map((f) => (own ? -own.yMm[f]! : filmed.yPx[f]! * mmPerPx));
+    return { joint, x, y, steps: stepsOf(timing, joint), placings: roundPath(x, y, held, stepMm) };
   });
   const moves: Move[] = [];
   for (let i = 1; i < exposures.length; i++) {
-    for (const { joint, steps, placings } of byJoint) {
+    for (const { joint, x, y, steps, placings } of byJoint) {
       const step = present(steps[i - 1], `step to exposure ${i}`);
       const { roundedMm, nudgeDeg } = present(placings[i], `placing at exposure ${i}`);
+      const [dx, dy] = [x[i]! - x[i - 1]!, y[i]! - y[i - 1]!];
       moves.push({
         exposure: i,
         joint,
         distanceBody: step.distance,
-        distanceMm: step.distanceMm,
-        directionDeg: directionOf(step.dxPx, step.dyPx),
+        distanceMm: Math.hypot(dx, dy),
+        directionDeg: directionOf(dx, dy),
         sdMm: step.sdMm,
         roundedMm,
         nudgeDeg,

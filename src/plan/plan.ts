@@ -1,5 +1,6 @@
 import type { Footage } from '../base/footage.ts';
 import type { Book } from '../project/book.ts';
+import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Doubt, Tracks } from '../track/motion.ts';
 import type { DetectorFacts, Sightings } from '../track/sighting.ts';
@@ -7,6 +8,7 @@ import { type HingeAngle, planAngles } from './angles.ts';
 import type { Heard } from './heard.ts';
 import { type Move, planMoves } from './moves.ts';
 import { listPoses, type Pose } from './poses.ts';
+import { puppetMotionOf } from './puppetShot.ts';
 
 /** Everything that a plan is made from. All of one take and one shot. */
 export interface PlanInput {
@@ -33,6 +35,8 @@ export interface Plan {
   readonly detector: DetectorFacts;
   readonly tracks: Tracks;
   readonly timing: Timing;
+  /** The shot on the animator's puppet. */
+  readonly puppet: PuppetMotion;
   readonly poses: readonly Pose[];
   readonly moves: readonly Move[];
   readonly angles: readonly HingeAngle[];
@@ -43,6 +47,7 @@ export interface Plan {
 
 /** Makes the plan of a shot. Pure: the same input gives the same plan. */
 export function buildPlan({ book, footage, sightings, tracks, timing, heard }: PlanInput): Plan {
+  const puppet = puppetMotionOf(book, timing, tracks);
   return {
     book,
     footage,
@@ -50,8 +55,9 @@ export function buildPlan({ book, footage, sightings, tracks, timing, heard }: P
     tracks,
     timing,
     poses: listPoses(timing),
-    moves: planMoves(timing, tracks.doubts),
-    angles: planAngles(timing),
+    puppet,
+    moves: planMoves(timing, tracks.doubts, puppet),
+    angles: planAngles(timing, puppet),
     doubts: placeDoubts(tracks.doubts, timing.takeTimeSec, timing.mmPerPx),
     heard: heard ?? null,
   };

@@ -5,6 +5,7 @@ import type { Doubt, JointPath } from '../track/motion.ts';
 import { type ArcFaultJson, arcFaultsJson } from './arcFaultsJson.ts';
 import { type LagJson, lagsJson, type PhaseJson, phasesJson } from './phasesJson.ts';
 import type { Plan } from './plan.ts';
+import { type PuppetJson, puppetJson } from './puppetJson.ts';
 import { type RhythmJson, rhythmJson } from './rhythmJson.ts';
 
 /** A number, or null where nothing can be said: JSON has no NaN. */
@@ -67,6 +68,7 @@ export interface PlanJson {
   rhythm: RhythmJson;
   /** Faults of the exposed poses, worst first. */
   arcFaults: ArcFaultJson[];
+  puppet: PuppetJson;
   /** Not filled yet: empty until a later version of Nudgebook computes them. */
   limits: never[];
   balance: never[];
@@ -145,6 +147,7 @@ export function planJson(plan: Plan): PlanJson {
     lags: lagsJson(plan),
     rhythm: rhythmJson(plan),
     arcFaults: arcFaultsJson(plan),
+    puppet: puppetJson(plan),
     limits: [],
     balance: [],
     doubts: plan.doubts.map((d) => ({
