@@ -1,12 +1,12 @@
-import { bones, type Joint } from '../base/joints.ts';
 import type { Plan } from '../plan/plan.ts';
 import { listPopThrough, type PopThroughPose } from '../plan/popThrough.ts';
 import { writeSheet } from '../plan/sheet.ts';
+import { standingHeightMm } from '../puppet/profile.ts';
 import { clipText, wrapText } from './fitText.ts';
 import { type DraftPage, type PageRoom, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
 import { PathPen } from './pathPen.ts';
+import { layOutFigure } from './puppetFigure.ts';
 import { type Mark, pathMark, type TextStyle, textMark } from './scene.ts';
-import { poseAt } from './stage.ts';
 
 /** Most poses on one page: enough for most shots, and the pictures still large enough to pose a puppet by. */
 const mostPerPage = 9;
@@ -113,13 +113,14 @@ function drawPose(
       takeSec: pose.takeSec,
     },
   ];
-  const figure = drawFigure(plan, pose.poseFrame, {
-    left: room.left + 1,
-    right: pictureLeft - 2,
-    top: top + 16,
-    bottom,
-  });
-  if (figure) marks.push(pathMark(`${id}-figure`, figure, { stroke: 'ink', strokeWidth: 0.55, role: 'figure' }));
+  marks.push(
+    ...drawFigure(
+      plan,
+      pose.poseFrame,
+      { left: room.left + 0.5, right: pictureLeft - 1, top: top + 15.5, bottom },
+      `${id}-figure`,
+    ),
+  );
   const span = `${pose.firstFrame + 1}–${pose.lastFrame + 1}`;
   const spanWidth = style.measure(span, faces.frames);
   marks.push(
@@ -139,7 +140,13 @@ function drawPose(
   };
   for (const [i, text] of wrapText(name, textWidth, 2, faces.name, style.measure).entries())
     line(text, faces.name, `name-${i}`);
-  const rest = [pose.name ? pose.why : '', pose.note].filter(Boolean).join(' · ');
+  const rest = [
+    pose.support && `stands on ${pose.support === 'no foot stands' ? 'no foot' : pose.support}`,
+    pose.name ? pose.why : '',
+    pose.note,
+  ]
+    .filter(Boolean)
+    .join(' · ');
   const roomLeft = Math.max(0, Math.floor((bottom - y) / (faces.words.size * 1.3)) + 1);
   for (const [i, text] of wrapText(rest, textWidth, roomLeft, faces.words, style.measure).entries())
     line(text, faces.words, `why-${i}`);
@@ -154,32 +161,32 @@ function drawPose(
 const smallestFigure = 9;
 
 /**
- * The body at a frame as plain strokes, upright in a box; one scale for all frames, so that a crouch stays smaller than
- * a stretch. "" where the box is too low or the body is not known.
+ * The puppet at a frame, upright in a box, for posing it by; one scale for all frames, so that a crouch stays smaller than a
+ * stretch. None where the box is too low or the body is not known.
  */
-function drawFigure({ timing }: Plan, frame: number, box: PageRoom): string {
-  const pose = poseAt(timing.motion, frame);
+function drawFigure({ puppet }: Plan, frame: number, box: PageRoom, id: string): Mark[] {
   const height = box.bottom - box.top;
-  if (height < smallestFigure || pose.size === 0) return '';
+  const at = [...puppet.paths].flatMap(([joint, path]) => {
+    const [x, y] = [path.xMm[frame] ?? Number.NaN, path.yMm[frame] ?? Number.NaN];
+    return Number.isNaN(x + y) ? [] : [{ joint, x, y }];
+  });
+  if (height < smallestFigure || at.length === 0) return [];
   // Arms above the head and a wide step still fit: a body is seldom more than 1.2 of its height high.
-  const mmPerPx = height / (1.2 * timing.bodyHeightPx);
-  const points = [...pose.values()];
-  const lowest = Math.max(...points.map((p) => p.yPx));
-  const [least, most] = [Math.min(...points.map((p) => p.xPx)), Math.max(...points.map((p) => p.xPx))];
-  const squeeze = Math.min(1, (box.right - box.left) / Math.max(1e-9, (most - least) * mmPerPx));
-  const scale = mmPerPx * squeeze;
-  const at = (joint: Joint): readonly [number, number] | null => {
-    const p = pose.get(joint);
-    if (!p) return null;
-    const x = (box.left + box.right) / 2 + (p.xPx - (least + most) / 2) * scale;
-    return [x, Math.max(box.top, box.bottom + (p.yPx - lowest) * scale)];
-  };
-  const pen = new PathPen();
-  for (const { from, to } of bones) {
-    const [a, b] = [at(from), at(to)];
-    if (a && b && to !== 'nose') pen.line(...a, ...b);
-  }
-  const head = at('nose');
-  if (head) pen.circle(head[0], head[1], 0.062 * timing.bodyHeightPx * scale);
-  return pen.toString();
+  const upright = height / (1.2 * standingHeightMm(puppet.profile));
+  const lowest = Math.min(...at.map((p) => p.y));
+  const [least, most] = [Math.min(...at.map((p) => p.x)), Math.max(...at.map((p) => p.x))];
+  const thick = Math.max(puppet.profile.sizes.armThickMm, puppet.profile.sizes.headWidthMm);
+  const tall = Math.max(...at.map((p) => p.y)) - lowest + puppet.profile.sizes.headMm;
+  const perMm = Math.min(
+    upright,
+    (box.right - box.left) / Math.max(1, most - least + thick),
+    height / Math.max(1, tall),
+  );
+  const places = new Map(
+    at.map(({ joint, x, y }) => [
+      joint,
+      [(box.left + box.right) / 2 + (x - (least + most) / 2) * perMm, box.bottom - 0.6 - (y - lowest) * perMm] as const,
+    ]),
+  );
+  return layOutFigure(puppet.profile, places, { perMm, id, fill: 'sheet', stroke: 'ink', strokeWidth: 0.25 });
 }

@@ -134,6 +134,7 @@ function drawColumn(column: SheetColumn, context: RowsContext): Mark[] {
     case 'part':
       return drawMoves(column, context);
     case 'support':
+      return drawWords(column, context, (row) => row.support);
     case 'notes':
       // Room to write by hand.
       return [];
@@ -155,7 +156,7 @@ function drawWords(
     if (text === '') continue;
     let free = 1;
     while (k + free <= last && wordsOf(sheet.rows[k + free]!) === '' && free < 6) free++;
-    const isOurs = column.kind === 'action' && !row.actionIsWritten;
+    const isOurs = column.kind === 'support' || (column.kind === 'action' && !row.actionIsWritten);
     const face: TextStyle = { size: Math.min(2.9, rowHeight * 0.92), font: 'text', weight: isOurs ? 400 : 700 };
     const lines = wrapText(text, column.width - 2.4 - takenWidth, free, face, style.measure);
     for (const [i, line] of lines.entries()) {

@@ -1,4 +1,5 @@
 import type { Plan } from './plan.ts';
+import { supportAt } from './support.ts';
 
 /** One pose of the rough pose pass: shown alone for its planned length. */
 export interface PopThroughPose {
@@ -16,13 +17,15 @@ export interface PopThroughPose {
   readonly why: string;
   /** The animator's words at that frame, sound and action joined; "" = none. */
   readonly note: string;
+  /** What the puppet stands on in it: "both feet"; "" where no foot was seen. */
+  readonly support: string;
 }
 
 /**
  * The list for the rough pose pass: the keys (breakdowns are left to the final pass), each held until the next one. The
  * first opens the shot, so lengths add up to the shot's. A shot without keys is one pose, its first.
  */
-export function listPopThrough({ timing, poses, book }: Plan): PopThroughPose[] {
+export function listPopThrough({ timing, poses, book, puppet }: Plan): PopThroughPose[] {
   const { grid, takeTimeSec } = timing;
   const keys = timing.keys.filter((k) => k.kind === 'key').sort((a, b) => a.frameIndex - b.frameIndex);
   // Two keys on one frame are one pose on paper.
@@ -43,6 +46,7 @@ export function listPopThrough({ timing, poses, book }: Plan): PopThroughPose[] 
       takeSec: key?.takeSec ?? takeTimeSec[0] ?? 0,
       name: key?.name ?? '',
       why: key?.reasons.join(', ') ?? '',
+      support: supportAt(puppet, poseFrame),
       note: [note?.dialogue, note?.action].filter(Boolean).join(' · '),
     };
   });

@@ -5,6 +5,7 @@ import { beatsOfPlan, cuesOfPlan } from './heard.ts';
 import { clockHour } from './moves.ts';
 import type { Plan } from './plan.ts';
 import { exposureAtFrame } from './poses.ts';
+import { supportChanges } from './support.ts';
 
 /** How the pose column of a row is marked. The trade's marks: key circled, breakdown underlined, hold as a line down. */
 export type PoseMark =
@@ -43,6 +44,8 @@ export interface SheetRow {
   /** Does a sound begin in this frame? */
   readonly isCue: boolean;
   readonly camera: string;
+  /** What the puppet stands on, where that changes; "" = as above, or no foot was seen. */
+  readonly support: string;
   /** In the order of the sheet's joints; empty in rows where no pose begins and in the first. */
   readonly moves: readonly RowMove[];
   /** Frames that the pose beginning here stays; 0 in other rows. */
@@ -114,6 +117,7 @@ export function writeSheet(plan: Plan): Sheet {
   const poseOfExposure = poses.flatMap((pose) => new Array<(typeof poses)[number]>(pose.exposureCount).fill(pose));
   const movesInto = groupMoves(plan, sheetJoints);
   const beatAt = new Map(beatsOfPlan(plan).map((beat) => [beat.frame, beat.number + 1]));
+  const support = supportChanges(plan.puppet, grid.frameCount);
   const cueAt = new Set(cuesOfPlan(plan).map((cue) => cue.frame));
 
   const rows: SheetRow[] = [];
@@ -134,6 +138,7 @@ export function writeSheet(plan: Plan): Sheet {
       beat: beatAt.get(k) ?? null,
       isCue: cueAt.has(k),
       camera: note?.camera ?? '',
+      support: support[k] ?? '',
       moves: begins ? (movesInto.get(exposure) ?? []) : [],
       poseFrames: begins ? pose.frames : 0,
     });

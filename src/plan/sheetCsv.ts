@@ -35,6 +35,7 @@ export function sheetCsv(plan: Plan): string {
     'sound begins',
     ...partColumns,
     'camera',
+    'support',
   ];
   const lines = sheet.rows.map((row) =>
     csvLine([
@@ -53,6 +54,7 @@ export function sheetCsv(plan: Plan): string {
         return [said(move.mm), said(move.hour), move.isDoubtful || Number.isNaN(move.mm) ? 'yes' : ''];
       }),
       row.camera,
+      row.support,
     ]),
   );
   return csvLine(head) + lines.join('');
