@@ -1,24 +1,33 @@
 import type { DetectedJoint } from '../base/joints.ts';
+import { countOf, deLevaMean, type SegmentName } from '../base/segmentMasses.ts';
 import type { Motion, Tracks } from '../track/motion.ts';
 import type { PointSamples } from './pointSamples.ts';
 
 /**
- * Share of the body's mass, the joints between which a part's own centre lies, and how far along it lies: the mean of men and
- * women in P. de Leva, "Adjustments to Zatsiorsky-Seluyanov's segment inertia parameters", J. Biomech. 29 (1996), table 4.
- * Trunk from mid-shoulder to mid-hip; the head's centre is taken between the ears, hands at the wrists and feet at the ankles.
+ * Share of the body's mass, the joints between which a part's own centre lies, and how far along it lies (see `deLevaMean`).
+ * The head's centre is taken between the ears, where it nearly is; hands count at the wrists and feet at the ankles.
  */
 const pairs: readonly { mass: number; from: DetectedJoint; to: DetectedJoint; along: number }[] = (
   ['left', 'right'] as const
-).flatMap((side) => [
-  { mass: 0.0263, from: `${side}Shoulder`, to: `${side}Elbow`, along: 0.5763 },
-  { mass: 0.015, from: `${side}Elbow`, to: `${side}Wrist`, along: 0.4567 },
-  { mass: 0.00585, from: `${side}Wrist`, to: `${side}Wrist`, along: 0 },
-  { mass: 0.1447, from: `${side}Hip`, to: `${side}Knee`, along: 0.3854 },
-  { mass: 0.0457, from: `${side}Knee`, to: `${side}Ankle`, along: 0.4374 },
-  { mass: 0.0133, from: `${side}Ankle`, to: `${side}Ankle`, along: 0 },
-  { mass: 0.43015 / 2, from: `${side}Shoulder`, to: `${side}Hip`, along: 0.4046 },
-  { mass: 0.0681 / 2, from: `${side}Ear`, to: `${side}Ear`, along: 0 },
-]);
+).flatMap((side) => {
+  const piece = (name: SegmentName, from: DetectedJoint, to: DetectedJoint) => ({
+    // Head and trunk are made of both sides' halves.
+    mass: (deLevaMean[name].share * countOf(name)) / 2,
+    from,
+    to,
+    along: from === to ? 0 : deLevaMean[name].along,
+  });
+  return [
+    piece('upperArm', `${side}Shoulder`, `${side}Elbow`),
+    piece('forearm', `${side}Elbow`, `${side}Wrist`),
+    piece('hand', `${side}Wrist`, `${side}Wrist`),
+    piece('thigh', `${side}Hip`, `${side}Knee`),
+    piece('shank', `${side}Knee`, `${side}Ankle`),
+    piece('foot', `${side}Ankle`, `${side}Ankle`),
+    piece('trunk', `${side}Shoulder`, `${side}Hip`),
+    piece('head', `${side}Ear`, `${side}Ear`),
+  ];
+});
 
 /** Where the performer's centre of mass is, of their picture; NaN where a joint is missing or guessed. Shape [time]. */
 export function centreOfMass({ timesSec, paths }: Motion): {
