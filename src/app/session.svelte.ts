@@ -3,11 +3,13 @@ import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
+import { puppetMotionOf } from '../plan/puppetShot.ts';
 import type { Book, CutPart } from '../project/book.ts';
 import { type BookFile, packBookFile } from '../project/bookFile.ts';
 import { type CutSource, type CutSources, joinParts } from '../project/cut.ts';
 import type { Edit } from '../project/edits.ts';
 import type { Reading as ReadingOfTake } from '../project/reading.ts';
+import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
 import type { Tracks } from '../track/motion.ts';
@@ -116,6 +118,12 @@ export class Session {
   readonly shotTiming = $derived<Timing | null>(this.#shot.ofShot);
   /** The shot in the take's own time; the same object where nothing was done to time. */
   readonly takeTiming = $derived<Timing | null>(this.#shot.ofTake);
+  /** The frames on screen as the puppet does them. */
+  readonly puppet = $derived.by<PuppetMotion | null>(() => {
+    const { timing, book } = this;
+    const { tracks } = this.#shot;
+    return timing && tracks ? puppetMotionOf(book, timing, tracks) : null;
+  });
   readonly plan = $derived.by<Plan | null>(() => {
     const { footage, sightings, shotTiming: timing, book } = this;
     const { tracks } = this.#shot;

@@ -1,0 +1,92 @@
+import type { Joint } from '../../src/base/joints.ts';
+import { realisticPuppet } from '../../src/puppet/builtIn.ts';
+import type { PuppetProfile } from '../../src/puppet/profile.ts';
+import type { Planted, PuppetJoint, PuppetMotion, PuppetPath } from '../../src/puppet/puppetMotion.ts';
+
+/** Places of joints, millimetres, y up. */
+export type PuppetPose = Readonly<Partial<Record<PuppetJoint, readonly [number, number]>>>;
+
+const turn = (deg: number): [number, number] => [Math.sin((deg * Math.PI) / 180), -Math.cos((deg * Math.PI) / 180)];
+
+/** Angles of a puppet seen from its left side, facing right; 0 hangs, + forward; knees + back, elbows + forward. */
+export interface SidePose {
+  readonly trunkDeg?: number;
+  readonly armDeg?: number;
+  readonly elbowDeg?: number;
+  readonly thighDeg?: number;
+  readonly kneeDeg?: number;
+}
+
+/** A puppet from the side, both sides alike, its ankles where they are when it stands. */
+export function fromTheSide(profile: PuppetProfile, pose: SidePose = {}): PuppetPose {
+  const { sizes: s } = profile;
+  const { trunkDeg = 0, armDeg = 0, elbowDeg = 0, thighDeg = 0, kneeDeg = 0 } = pose;
+  const go = ([x, y]: readonly [number, number], deg: number, long: number): [number, number] => {
+    const [dx, dy] = turn(deg);
+    return [x + dx * long, y + dy * long];
+  };
+  const ankle: [number, number] = [0, s.ankleMm];
+  const knee = go(ankle, thighDeg - kneeDeg + 180, s.shankMm);
+  const pelvis = go(knee, thighDeg + 180, s.thighMm);
+  const neck = go(pelvis, 180 - trunkDeg, s.trunkMm);
+  const ear = go(neck, 180 - trunkDeg, s.neckMm + s.headMm / 2);
+  const elbow = go(neck, armDeg - trunkDeg, s.upperArmMm);
+  const wrist = go(elbow, armDeg - trunkDeg + elbowDeg, s.forearmMm);
+  const hand = go(wrist, armDeg - trunkDeg + elbowDeg, s.handMm);
+  const nose = go(ear, 90 - trunkDeg, s.headMm / 2);
+  const sides = (['left', 'right'] as const).flatMap((side): [PuppetJoint, readonly [number, number]][] => [
+    [`${side}Ear`, ear],
+    [`${side}Shoulder`, neck],
+    [`${side}Elbow`, elbow],
+    [`${side}Wrist`, wrist],
+    [`${side}Hand`, hand],
+    [`${side}Hip`, pelvis],
+    [`${side}Knee`, knee],
+    [`${side}Ankle`, ankle],
+    [`${side}Heel`, [-s.heelMm, 0]],
+    [`${side}Toe`, [s.footMm - s.heelMm, 0]],
+  ]);
+  return { ...Object.fromEntries(sides), nose, neck, pelvis };
+}
+
+/** A motion through poses, one per frame; everything is seen surely and lies in the picture plane. */
+export function madeMotion(
+  poses: readonly PuppetPose[],
+  { profile = realisticPuppet, ...given }: Partial<PuppetMotion> = {},
+  sdMm = 0.1,
+): PuppetMotion {
+  const n = poses.length;
+  const names = Object.keys(poses[0]!) as Joint[];
+  const paths = new Map<PuppetJoint, PuppetPath>(
+    names.map((joint) => [
+      joint,
+      {
+        xMm: Float64Array.from(poses, (pose) => pose[joint]?.[0] ?? Number.NaN),
+        yMm: Float64Array.from(poses, (pose) => pose[joint]?.[1] ?? Number.NaN),
+        zMm: new Float64Array(n),
+        sdMm: new Float64Array(n).fill(sdMm),
+        guessed: new Uint8Array(n),
+      },
+    ]),
+  );
+  const planted = (['left', 'right'] as const).map((side): Planted => {
+    const [xMm, yMm] = poses[0]![`${side}Ankle`]!;
+    return { side, on: 'foot', firstFrame: 0, frames: n, xMm, yMm };
+  });
+  return {
+    profile,
+    mmPerPx: 1,
+    originPx: [0, 0],
+    paths,
+    planted,
+    feetSeen: true,
+    airborne: [],
+    outOfReach: [],
+    ...given,
+  };
+}
+
+/** Times of frames at 24 a second. */
+export function timesOf(motion: PuppetMotion): Float64Array {
+  return motion.paths.get('pelvis')!.xMm.map((_, k) => k / 24);
+}
