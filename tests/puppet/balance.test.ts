@@ -9,7 +9,7 @@ import { fromTheSide, madeMotion, timesOf } from './madePuppet.ts';
 
 const find = (motion: PuppetMotion) => findBalance(motion, timesOf(motion));
 const upright = fromTheSide(realisticPuppet);
-const leaning = fromTheSide(realisticPuppet, { trunkDeg: 70, thighDeg: 12 });
+const leaning = fromTheSide(realisticPuppet, { trunkDeg: 60, thighDeg: -12 });
 
 const ownGrams = {
   head: 60,
@@ -125,7 +125,9 @@ describe('findBalance', () => {
       fc.property(lean, fc.double({ min: 0.2, max: 4, noNaN: true }), (pose, by) => {
         const made = fromTheSide(realisticPuppet, pose);
         const plain = find(madeMotion([made], {}, 0)).outsideMm[0]!;
-        const mirrored = Object.fromEntries(Object.entries(made).map(([joint, [x, y]]) => [joint, [-x, y] as const]));
+        const mirrored = Object.fromEntries(
+          Object.entries(made).map(([joint, at]) => [joint, [-at![0], at![1]] as const]),
+        );
         expect(find(madeMotion([mirrored], {}, 0)).outsideMm[0]).toBeCloseTo(-plain, 6);
         const profile = scaledPuppet(realisticPuppet, by);
         const large = find(madeMotion([fromTheSide(profile, pose)], { profile }, 0)).outsideMm[0]!;
