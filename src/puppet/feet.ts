@@ -15,6 +15,9 @@ const nearPlace = 0.012;
 const stillNear = 0.006;
 /** … up to this long before and after, seconds: a foot sets off softly. */
 const softSec = 2.5 / 24;
+/** A foot slides rather than stands where it goes this far, body heights, both before and after within so many seconds. */
+const slid = 0.006;
+const slideSec = 3.5 / 24;
 /** Shorter stands are passing through, seconds. */
 const leastSec = 3 / 24;
 /** Between two stands of the same place lies this much at most, seconds: a detector wavers. */
@@ -58,7 +61,8 @@ function restsOf(path: JointPath, timesSec: Float64Array, heightPx: number): Uin
   let first = -1;
   const spans: [number, number][] = [];
   for (let k = 0; k <= n; k++) {
-    const stays = k < n && isDown(k) && speed[k]! < (first < 0 ? standingSpeed : liftingSpeed);
+    const isSlow = k < n && speed[k]! < (first < 0 ? standingSpeed : liftingSpeed);
+    const stays = isSlow && isDown(k) && !slides(path, timesSec, k, heightPx);
     if (stays && first < 0) first = k;
     if (!stays && first >= 0) {
       spans.push([first, k - 1]);
@@ -67,7 +71,8 @@ function restsOf(path: JointPath, timesSec: Float64Array, heightPx: number): Uin
   }
   for (const [from, to] of joined(spans, path, timesSec, heightPx)) {
     const [a, b] = softEnds(from, to, path, timesSec, heightPx);
-    if (lengthSec(timesSec, a, b) >= leastSec) rests.fill(1, a, b + 1);
+    const isWholeTake = a === 0 && b === n - 1;
+    if (isWholeTake || lengthSec(timesSec, a, b) >= leastSec) rests.fill(1, a, b + 1);
   }
   return rests;
 }
@@ -85,6 +90,14 @@ function speedAt({ xPx, yPx }: JointPath, timesSec: Float64Array, k: number): nu
   while (b < timesSec.length - 1 && timesSec[b]! - timesSec[k]! < 1e-9) b++;
   const sec = timesSec[b]! - timesSec[a]!;
   return sec > 0 ? Math.hypot(xPx[b]! - xPx[a]!, yPx[b]! - yPx[a]!) / sec : 0;
+}
+
+/** Does a foot come from elsewhere and go on? At the ends of a stand only one of both is so. */
+function slides(path: JointPath, timesSec: Float64Array, k: number, heightPx: number): boolean {
+  let [a, b] = [k, k];
+  while (a > 0 && timesSec[k]! - timesSec[a - 1]! <= slideSec) a--;
+  while (b < timesSec.length - 1 && timesSec[b + 1]! - timesSec[k]! <= slideSec) b++;
+  return Math.min(awayPx(path, a, k), awayPx(path, k, b)) > slid * heightPx;
 }
 
 /** Stands on one place with a waver between are one. */
