@@ -1,0 +1,106 @@
+import { readFileSync } from 'node:fs';
+import AxeBuilder from '@axe-core/playwright';
+import { expect, type Page, test } from '@playwright/test';
+import type { Footage } from '../../src/base/footage.ts';
+import { newBook } from '../../src/project/book.ts';
+import { packBookFile } from '../../src/project/bookFile.ts';
+import { readPuppet } from '../../src/project/puppetSchema.ts';
+import { evenTimes, hold, makeSightings, minimumJerk } from '../make.ts';
+import { goTo, openApp, settled } from './open.ts';
+
+/** Somebody who stands and raises an arm, without pictures. */
+async function openMade(page: Page) {
+  const timesSec = evenTimes(60, 30);
+  const rightWrist = minimumJerk([352, 297], [220, 120], 0.4, 0.8);
+  const sightings = makeSightings({ timesSec, body: hold(400, 280), joints: { rightWrist }, noisePx: 0.5 });
+  const footage: Footage = {
+    ...{ name: 'arm.mp4', widthPx: 960, heightPx: 540, timesSec, endSec: 2, firstStampSec: 0, medianFps: 30 },
+    ...{ variableFrameRate: false, codec: 'none', turnedDeg: 0, notes: [] },
+  };
+  await page.getByTestId('book-file').setInputFiles({
+    name: 'arm.nudgebook',
+    mimeType: 'application/zip',
+    buffer: Buffer.from(packBookFile({ book: newBook('arm'), reading: { footage, sightings } })),
+  });
+  await expect(page.getByLabel('Name of the shot')).toHaveValue('arm');
+  await settled(page);
+}
+
+const height = (page: Page) => page.getByLabel('Height, sole to top of the head');
+
+test('a puppet is entered, in millimetres or inches, drawn as it is measured, kept as a file and taken from one', async ({
+  page,
+}) => {
+  await openApp(page);
+  await openMade(page);
+  await goTo(page, 'Puppet');
+  await expect(height(page)).toHaveValue('250');
+  const forearm = page.getByLabel('forearm', { exact: true });
+  await forearm.fill('60');
+  // The length that is being entered is pointed out in the drawing.
+  await expect(page.locator('[data-id="size-forearmMm"]')).toHaveAttribute('stroke-width', '3');
+  await expect(page.locator('[data-id="size-thighMm"]')).toHaveAttribute('stroke-width', '1');
+  await page.getByLabel('thigh', { exact: true }).fill('80');
+  await page.getByLabel('thigh', { exact: true }).press('Tab');
+  await expect(height(page)).not.toHaveValue('250');
+  await page.locator('body').press('Control+z');
+  await expect(height(page)).toHaveValue('250');
+  await page.getByLabel('Lengths in').selectOption('in');
+  await expect(height(page)).toHaveValue('9.843');
+  await expect(forearm).toHaveValue('2.362');
+  await page.getByLabel('Lengths in').selectOption('mm');
+
+  // A file of its own brings it into another shot.
+  await page.getByRole('textbox', { name: 'Puppet', exact: true }).fill('Old keeper');
+  const saved = page.waitForEvent('download');
+  await page.getByRole('button', { name: 'Save', exact: true }).click();
+  const text = readFileSync(await (await saved).path(), 'utf8');
+  const read = readPuppet(text);
+  expect(read).toMatchObject({ ok: true, value: { name: 'Old keeper', sizes: { forearmMm: 60 } } });
+  await page.getByLabel('Begin with proportions').selectOption({ label: 'Big head, short legs' });
+  await expect(height(page)).toHaveValue('212');
+  const choose = page.waitForEvent('filechooser');
+  await page.getByRole('button', { name: 'From a file…' }).click();
+  const file = { name: 'keeper.puppet.json', mimeType: 'application/json', buffer: Buffer.from(text) };
+  await (await choose).setFiles(file);
+  await expect(page.getByRole('textbox', { name: 'Puppet', exact: true })).toHaveValue('Old keeper');
+  await expect(forearm).toHaveValue('60');
+  // What is no puppet changes nothing and says what to do.
+  const again = page.waitForEvent('filechooser');
+  await page.getByRole('button', { name: 'From a file…' }).click();
+  const broken = Buffer.from(text.replace(/"thighMm": [\d.]+/, '"thighMm": -1'));
+  await (await again).setFiles({ ...file, buffer: broken });
+  await expect(page.getByText(/thighMm.*Correct that value/)).toBeVisible();
+  await expect(page.getByRole('textbox', { name: 'Puppet', exact: true })).toHaveValue('Old keeper');
+});
+
+test('limits are a person’s until the puppet’s own are entered; the puppet stands beside the performer, frame by frame', async ({
+  page,
+}) => {
+  await openApp(page);
+  await openMade(page);
+  await goTo(page, 'Puppet');
+  await page.getByRole('tab', { name: 'Joints and weight' }).click();
+  const elbow = page.getByLabel(/^elbow bends/);
+  await expect(elbow).toHaveAttribute('placeholder', '150');
+  await expect(page.locator('label[for=elbowBend]')).toContainText('a person’s');
+  await elbow.fill('110');
+  await expect(page.locator('label[for=elbowBend]')).not.toContainText('a person’s');
+  await elbow.fill('');
+  await expect(page.locator('label[for=elbowBend]')).toContainText('a person’s');
+
+  await elbow.blur();
+  const stage = page.getByRole('region', { name: 'The puppet' });
+  const limb = (name: string) => stage.locator(`[data-id="puppet-${name}"]`).getAttribute('d');
+  await page.locator('body').press('Home');
+  const hanging = await limb('rightWrist');
+  const foot = () => stage.locator('[data-id="stands-right"]').getAttribute('d');
+  const standing = await foot();
+  await page.locator('body').press('End');
+  expect(await limb('rightWrist')).not.toBe(hanging);
+  // The foot that stands does not move by a hair.
+  expect(standing).not.toBeNull();
+  expect(await foot()).toBe(standing);
+  const { violations } = await new AxeBuilder({ page }).analyze();
+  expect(violations.filter((v) => v.impact === 'serious' || v.impact === 'critical').map((v) => v.id)).toEqual([]);
+});
