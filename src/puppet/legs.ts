@@ -54,8 +54,13 @@ export function reach(
   const own = Math.hypot(ownEnd[0] - start[0], ownEnd[1] - start[1]);
   // A little longer or shorter, the limb is turned as a whole and points a little less or more out of the picture: its bend stays.
   const scale = own > 0 ? Math.min(1 + depthTakes, Math.max(1 - depthTakes, away / own)) : 1;
-  let first = Math.min(upperMm, scale * Math.hypot(pose.upper[0], pose.upper[1]));
-  let second = Math.min(lowerMm, scale * Math.hypot(pose.lower[0], pose.lower[1]));
+  const [ownFirst, ownSecond] = [Math.hypot(pose.upper[0], pose.upper[1]), Math.hypot(pose.lower[0], pose.lower[1])];
+  let first = Math.min(upperMm, scale * ownFirst);
+  let second = Math.min(lowerMm, scale * ownSecond);
+  // One bone lies in the plane already: the other gives what is missing, at the same bend.
+  const cosine = (pose.upper[0] * pose.lower[0] + pose.upper[1] * pose.lower[1]) / (ownFirst * ownSecond);
+  if (first < scale * ownFirst) second = atSameBend(first, cosine, away, second, lowerMm);
+  else if (second < scale * ownSecond) first = atSameBend(second, cosine, away, first, upperMm);
   if (away > first + second) {
     const share = Math.min(1, (away - first - second) / Math.max(1e-12, upperMm + lowerMm - first - second));
     first += share * (upperMm - first);
@@ -106,6 +111,13 @@ export function bendSides(upper: PieceTrack, lower: PieceTrack): Float64Array {
     if (nearest >= 0 && sides[k]! * sides[nearest]! < 0) sides[k] = sides[nearest]!;
   }
   return sides;
+}
+
+/** The length of a bone with which a limb whose other bone is `known` long is `away` long, at a bend of this cosine; as before where none is. */
+function atSameBend(known: number, cosine: number, away: number, before: number, most: number): number {
+  const root = away * away - known * known * (1 - cosine * cosine);
+  const length = root >= 0 ? -known * cosine + Math.sqrt(root) : Number.NaN;
+  return length > before / (1 + depthTakes) && length <= Math.min(most, before * (1 + depthTakes)) ? length : before;
 }
 
 /** So much longer or shorter in the picture a limb may become by its depth alone, which nobody saw; more, and it bends. */

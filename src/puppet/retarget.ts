@@ -76,7 +76,8 @@ export function retarget(
       x: hip.x.map((v, k) => v + thigh.x[k]! + shank.x[k]!),
       y: hip.y.map((v, k) => v + thigh.y[k]! + shank.y[k]!),
     };
-    return { thigh, shank, foot, hip, chain, bends: bendSides(thigh, shank) };
+    const longest = longestAsBent(thigh, shank, sizes.thighMm, sizes.shankMm);
+    return { thigh, shank, foot, hip, chain, longest, bends: bendSides(thigh, shank) };
   });
   const stands = findStands(motion, heightPx);
   const standings = bothSides((side) =>
@@ -98,13 +99,11 @@ export function retarget(
 
   const made = new Places(n);
   const short = new Map<OutOfReach['limb'], Float64Array>();
+  const ground = bothSides((side) => groundUnder(standings[side], root.places, n));
   /** Where each ankle is to be while its foot stands. Shape [frame]; NaN elsewhere. */
   const targets = bothSides((side) => standingTargets(standings[side], root.places, n));
-  bringWithinReach(
-    root,
-    sides.map((side) => ({ ...legs[side], target: targets[side] })),
-    sizes.thighMm + sizes.shankMm,
-  );
+  const feet = sides.map((side) => ({ ...legs[side], target: targets[side] }));
+  bringWithinReach(root, feet, sizes.thighMm + sizes.shankMm, mostShift * standingHeightMm(profile));
 
   for (let k = 0; k < n; k++) {
     made.put('pelvis', k, root.x[k]!, root.y[k]!, 0);
@@ -139,6 +138,7 @@ export function retarget(
       const target: [number, number] = isStanding
         ? [targets[side].x[k]!, targets[side].y[k]!]
         : [root.x[k]! + legs[side].chain.x[k]! + swing.x[k]!, root.y[k]! + legs[side].chain.y[k]! + swing.y[k]!];
+      if (!isStanding) target[1] += floorLift(directionOf(foot, k), target, ground[side][k]!, sizes);
       const bent = reach(hip, target, pose, sizes.thighMm, sizes.shankMm, bends[k]!);
       made.put(`${side}Knee`, k, ...bent.middle, bent.middleZ);
       made.put(`${side}Ankle`, k, ...bent.end, bent.endZ);
@@ -242,29 +242,90 @@ function standingTargets(
   return { x, y };
 }
 
-/** Hips that a leg could not hang from while its foot stands are moved until it does, as little as possible. */
-function bringWithinReach(
-  root: PlaneTrack,
-  feet: readonly { readonly hip: PlaneTrack; readonly target: PlaneTrack }[],
-  legMm: number,
-): void {
+/** How high the ground is under a foot: as where it stood and will stand, straight in between. Shape [frame]; NaN where it never stands. */
+function groundUnder(
+  standings: readonly Standing[],
+  places: ReadonlyMap<Standing, readonly [number, number]>,
+  n: number,
+): Float64Array {
+  const known = standings.flatMap((s) => {
+    const place = places.get(s);
+    return place ? [{ ...s, y: place[1] - s.ankleHeight }] : [];
+  });
+  return Float64Array.from({ length: n }, (_, k) => {
+    const before = known.findLast((s) => s.first <= k);
+    const after = known.find((s) => s.last >= k);
+    if (!before || !after) return before?.y ?? after?.y ?? Number.NaN;
+    if (before === after) return before.y;
+    return before.y + ((after.y - before.y) * (k - before.last)) / (after.first - before.last);
+  });
+}
+
+/** By how much a swinging foot must be lifted so that neither heel nor toe goes through the ground, millimetres. */
+function floorLift(
+  forward: Direction,
+  ankle: readonly [number, number],
+  groundMm: number,
+  { ankleMm, heelMm, footMm }: PuppetProfile['sizes'],
+): number {
+  const lowest = Math.min(-heelMm * forward[1], (footMm - heelMm) * forward[1]) - ankleMm * upOf(forward)[1];
+  return Math.max(0, groundMm - (ankle[1] + lowest)) || 0;
+}
+
+/** A leg that stands, for moving the hips to suit it. */
+interface StandingLeg {
+  readonly hip: PlaneTrack;
+  readonly target: PlaneTrack;
+  /** How far it reaches in the picture with the bend that it has. Shape [frame]. */
+  readonly longest: Float64Array;
+}
+
+/** The hips are moved by at most this share of the height so that knees keep their bend; further, and the knees give. */
+const mostShift = 0.02;
+
+/**
+ * Moves hips, as little as possible, to where both legs reach their standing feet: with the bends that they have where little does it, else
+ * as far as the legs are long.
+ */
+function bringWithinReach(root: PlaneTrack, feet: readonly StandingLeg[], legMm: number, mostMm: number): void {
   for (let k = 0; k < root.x.length; k++) {
-    // Two discs: going from one to the other a few times comes to where they overlap.
-    for (let round = 0; round < 30; round++) {
-      let isMoved = false;
-      for (const { hip, target } of feet) {
-        const dx = target.x[k]! - root.x[k]! - hip.x[k]!;
-        const dy = target.y[k]! - root.y[k]! - hip.y[k]!;
-        const over = Math.hypot(dx, dy) - legMm;
-        if (!(over > 1e-9)) continue;
-        const share = (over + 1e-9) / (over + legMm);
-        root.x[k]! += share * dx;
-        root.y[k]! += share * dy;
-        isMoved = true;
-      }
-      if (!isMoved) break;
+    const [x, y] = [root.x[k]!, root.y[k]!];
+    pull(root, k, feet, (foot) => foot.longest[k]!);
+    const moved = Math.hypot(root.x[k]! - x, root.y[k]! - y);
+    if (moved > mostMm) {
+      root.x[k] = x + (mostMm / moved) * (root.x[k]! - x);
+      root.y[k] = y + (mostMm / moved) * (root.y[k]! - y);
     }
+    pull(root, k, feet, () => legMm);
   }
+}
+
+/** Two discs: going from one to the other a few times comes to where they overlap. */
+function pull(root: PlaneTrack, k: number, feet: readonly StandingLeg[], reachOf: (foot: StandingLeg) => number): void {
+  for (let round = 0; round < 30; round++) {
+    let isMoved = false;
+    for (const foot of feet) {
+      const dx = foot.target.x[k]! - root.x[k]! - foot.hip.x[k]!;
+      const dy = foot.target.y[k]! - root.y[k]! - foot.hip.y[k]!;
+      const long = reachOf(foot);
+      const over = Math.hypot(dx, dy) - long;
+      if (!(over > 1e-9)) continue;
+      const share = (over + 1e-9) / (over + long);
+      root.x[k]! += share * dx;
+      root.y[k]! += share * dy;
+      isMoved = true;
+    }
+    if (!isMoved) return;
+  }
+}
+
+/** How far a leg reaches in the picture when it lies in its plane, bent as it is. Shape [frame]; NaN where it is not known. */
+function longestAsBent(upper: PieceTrack, lower: PieceTrack, upperMm: number, lowerMm: number): Float64Array {
+  return upper.x.map((ux, k) => {
+    const [uy, lx, ly] = [upper.y[k]!, lower.x[k]!, lower.y[k]!];
+    const [u, l] = [upperMm / (Math.hypot(ux, uy) || 1), lowerMm / (Math.hypot(lx, ly) || 1)];
+    return Math.hypot(u * ux + l * lx, u * uy + l * ly);
+  });
 }
 
 /**
