@@ -13,6 +13,8 @@ const table: Record<string, { rooms: string[]; packages: string[] }> = {
   draw: { rooms: ['base', 'track', 'timing', 'puppet', 'plan'], packages: [] },
   project: { rooms: ['base', 'track', 'timing', 'puppet'], packages: ['zod', 'fflate'] },
   ingest: { rooms: ['base'], packages: ['mediabunny'] },
+  // Movies out, as ingest is movies in: no other room knows a codec, and neither knows what the pictures show.
+  encode: { rooms: ['base'], packages: ['mediabunny'] },
   detect: { rooms: ['base', 'track', 'flow', 'ingest'], packages: ['@tensorflow*', 'vite'] },
   app: { rooms: ['*'], packages: ['svelte*', '@lucide/*', '@fontsource/*', 'idb', 'fflate'] },
   cli: { rooms: ['base', 'track', 'timing', 'puppet', 'plan', 'project'], packages: ['playwright', 'vite', 'node:*'] },
