@@ -9,12 +9,13 @@ import { type DraftPage, numberPages, type PaperStyle, pageFoot, pageHead, pageR
 import { PathPen } from './pathPen.ts';
 import { type Mark, pathMark, type Scene, type TextStyle, textMark } from './scene.ts';
 
-/** Most parts side by side on one page. */
-const partsPerPage = 4;
 const rowHeight = 4;
 const headingHeight = 9;
 /** Pose, first frame, frames. */
 const leadWidths = [14, 14, 12] as const;
+const leadWidth = 40;
+/** A part's three numbers side by side, at most and as many to a page as find so much. */
+const partWidth = 38;
 const face: TextStyle = { size: 2.4, font: 'mono', weight: 400 };
 const strong: TextStyle = { size: 3, font: 'mono', weight: 700 };
 const heading: TextStyle = { size: 2.7, font: 'text', weight: 700 };
@@ -52,6 +53,8 @@ export function draftMovePages(plan: Plan, style: PaperStyle): DraftPage[] {
   const parts = sheet.joints.map((joint) => partGroup(plan, joint));
   const pages: DraftPage[] = [];
   // As equal as possible: five parts are three and two, not four and one.
+  const { left, right } = pageRoom(style);
+  const partsPerPage = Math.floor((right - left - leadWidth) / partWidth + 1e-9);
   const tables = Math.ceil(parts.length / partsPerPage);
   const perTable = Math.ceil(parts.length / Math.max(1, tables));
   for (let i = 0; i < parts.length; i += perTable) pages.push(...draftTable(parts.slice(i, i + perTable), 'Moves'));
@@ -141,9 +144,9 @@ function drawTable(poses: readonly Pose[], groups: readonly Group[], style: Pape
   const room = pageRoom(style);
   const top = room.top + headingHeight;
   const bottom = top + poses.length * rowHeight;
-  const lead = leadWidths.reduce((sum, w) => sum + w, 0);
+  const lead = leadWidth;
   // A table of few parts does not spread over the page: numbers that belong together stay together.
-  const groupWidth = Math.min(38, (room.right - room.left - lead) / groups.length);
+  const groupWidth = Math.min(partWidth, (room.right - room.left - lead) / groups.length);
   const right = room.left + lead + groupWidth * groups.length;
   const marks: Mark[] = [];
   const hair = new PathPen();

@@ -1,13 +1,11 @@
+import type { Orientation, PaperName } from '../base/paper.ts';
 import type { SheetHeader } from '../plan/sheet.ts';
 import { clipText, wrapText } from './fitText.ts';
 import { PathPen } from './pathPen.ts';
 import { type Mark, type Measure, pathMark, type Scene, type TextStyle, textMark } from './scene.ts';
 
-/** Paper that people have in their printer, upright. */
-export type PaperName = 'A4' | 'Letter';
-
-/** Sizes in millimetres: ISO 216 A4; ANSI/ASME Y14.1 A (8½ × 11 in). */
-export const paperSizes: Readonly<Record<PaperName, { readonly width: number; readonly height: number }>> = {
+/** Sizes in millimetres, upright: ISO 216 A4; ANSI/ASME Y14.1 A (8½ × 11 in). */
+const paperSizes: Readonly<Record<PaperName, { readonly width: number; readonly height: number }>> = {
   A4: { width: 210, height: 297 },
   Letter: { width: 215.9, height: 279.4 },
 };
@@ -15,7 +13,15 @@ export const paperSizes: Readonly<Record<PaperName, { readonly width: number; re
 /** What a printed page is made for. */
 export interface PaperStyle {
   readonly paper: PaperName;
+  /** Left out = portrait. */
+  readonly orientation?: Orientation;
   readonly measure: Measure;
+}
+
+/** Width and height of a page, millimetres. */
+export function pageSize({ paper, orientation }: Omit<PaperStyle, 'measure'>): { width: number; height: number } {
+  const { width, height } = paperSizes[paper];
+  return orientation === 'landscape' ? { width: height, height: width } : { width, height };
 }
 
 /** The part of a page that a layout may fill, millimetres. */
@@ -50,8 +56,8 @@ export const paperText = {
 } as const satisfies Record<string, TextStyle>;
 
 /** The room under the head and above the foot of a page. */
-export function pageRoom({ paper }: PaperStyle): PageRoom {
-  const { width, height } = paperSizes[paper];
+export function pageRoom(style: PaperStyle): PageRoom {
+  const { width, height } = pageSize(style);
   return {
     left: margin.side,
     right: width - margin.side,
@@ -113,7 +119,7 @@ export function pageHead(header: SheetHeader, title: string, style: PaperStyle):
 
 /** Turns drafts into finished pages: adds "Page n of m" to each. */
 export function numberPages(drafts: readonly DraftPage[], style: PaperStyle): Scene[] {
-  const size = paperSizes[style.paper];
+  const size = pageSize(style);
   const room = pageRoom(style);
   return drafts.map((draft, i) => {
     const number = `${i + 1} of ${drafts.length}`;

@@ -8,8 +8,8 @@ import { PathPen } from './pathPen.ts';
 import { layOutFigure } from './puppetFigure.ts';
 import { type Mark, pathMark, type TextStyle, textMark } from './scene.ts';
 
-/** Most poses on one page: enough for most shots, and the pictures still large enough to pose a puppet by. */
-const mostPerPage = 9;
+/** A pose gets at least this height, so that its picture is large enough to pose a puppet by: nine to an upright page. */
+const leastRow = 26;
 /** A row with few poses on the page is not stretched beyond this, millimetres. */
 const tallestRow = 38;
 /** Between what stands side by side, millimetres. */
@@ -25,14 +25,14 @@ const faces = {
 
 /**
  * The list for the rough pose pass on paper, not yet numbered: per pose its number, its picture, from which frame to
- * which, how long, why it is a pose, a small figure of it, and lines to write on. Up to nine to a page,
- * spread evenly over the pages.
+ * which, how long, why it is a pose, a small figure of it, and lines to write on. Up to nine to an upright page,
+ * six to a lying one, spread evenly over the pages.
  */
 export function draftPopThroughPages(plan: Plan, style: PaperStyle): DraftPage[] {
   const poses = listPopThrough(plan);
   const { header } = writeSheet(plan);
   const room = pageRoom(style);
-  const pageCount = Math.ceil(poses.length / mostPerPage);
+  const pageCount = Math.ceil(poses.length / Math.floor((room.bottom - room.top) / leastRow));
   const posesPerPage = Math.ceil(poses.length / pageCount);
   const rowHeight = Math.min(tallestRow, (room.bottom - room.top) / posesPerPage);
   const pages: DraftPage[] = [];

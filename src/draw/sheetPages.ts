@@ -12,6 +12,10 @@ import { drawSheetSound, soundLaneWidth } from './sheetSound.ts';
 const headingHeight = 7.2;
 /** A short shot may have taller rows, up to this; taller ones would only spread the eye. */
 const tallestRow = 4.2;
+/** Between two halves of a sheet that stand side by side, mm. */
+const blockGap = 5;
+/** A part's column must be as wide as this for its number to be read beside the set; else the halves do not stand side by side. */
+const leastPart = 8;
 
 /** Everything that the drawing of one page's rows needs. */
 interface RowsContext {
@@ -34,28 +38,60 @@ export function layOutSheetPages(plan: Plan, style: PaperStyle): Scene[] {
 /** The same, not yet numbered. */
 export function draftSheetPages(plan: Plan, style: PaperStyle): DraftPage[] {
   const sheet = writeSheet(plan);
-  const room = pageRoom(style);
-  const columns = layOutColumns(sheet.joints, room);
-  const top = room.top + headingHeight;
-  const fullest = Math.min(sheet.rowsPerPage, sheet.rows.length);
-  const rowHeight = Math.min(tallestRow, (room.bottom - top) / fullest);
+  const { rooms, rowsPerBlock } = blocksOf(sheet, style);
+  const top = rooms[0]!.top + headingHeight;
+  const fullest = Math.min(rowsPerBlock, sheet.rows.length);
+  const rowHeight = Math.min(tallestRow, (rooms[0]!.bottom - top) / fullest);
   const pages: DraftPage[] = [];
-  for (let first = 0; first < sheet.rows.length; first += sheet.rowsPerPage) {
-    const last = Math.min(sheet.rows.length, first + sheet.rowsPerPage) - 1;
-    const context: RowsContext = { plan, sheet, style, columns, room, top, rowHeight, first, last };
+  for (let from = 0; from < sheet.rows.length; from += rowsPerBlock * rooms.length) {
+    const blocks = rooms.flatMap((room, i): RowsContext[] => {
+      const first = from + i * rowsPerBlock;
+      const last = Math.min(sheet.rows.length, first + rowsPerBlock) - 1;
+      const columns = layOutColumns(sheet.joints, room);
+      return last < first ? [] : [{ plan, sheet, style, columns, room, top, rowHeight, first, last }];
+    });
     pages.push({
       title: `Exposure sheet, ${sheet.header.shot}`,
-      summary: `Frames ${first + 1} to ${last + 1} of ${sheet.rows.length}, one row each.`,
+      summary: `Frames ${from + 1} to ${blocks.at(-1)!.last + 1} of ${sheet.rows.length}, one row each.`,
       marks: [
         ...pageHead(sheet.header, 'Exposure sheet', style),
-        ...drawGround(context),
-        ...drawHeadings(context),
-        ...columns.flatMap((column) => drawColumn(column, context)),
+        ...blocks.flatMap((block, i) => (i === 0 ? drawBlock(block) : drawBlock(block).map(ofSecondBlock))),
         ...drawLegend(style),
       ],
     });
   }
   return pages;
+}
+
+/**
+ * Where rows stand on a page. Upright, one block of the sheet's rows. Lying, half as many rows to a block, and two blocks side by side
+ * where the parts find the width for it and one block does not hold the shot: a page of 96 frames stays one page.
+ */
+function blocksOf(sheet: Sheet, style: PaperStyle): { rooms: PageRoom[]; rowsPerBlock: number } {
+  const room = pageRoom(style);
+  if (style.orientation !== 'landscape') return { rooms: [room], rowsPerBlock: sheet.rowsPerPage };
+  const rowsPerBlock = Math.ceil(sheet.rowsPerPage / 2);
+  const middle = (room.left + room.right) / 2;
+  const halves = [
+    { ...room, right: middle - blockGap / 2 },
+    { ...room, left: middle + blockGap / 2 },
+  ];
+  const part = layOutColumns(sheet.joints, halves[0]!).find((c) => c.kind === 'part');
+  const isOne = sheet.rows.length <= rowsPerBlock || (part !== undefined && part.width < leastPart);
+  return { rooms: isOne ? [room] : halves, rowsPerBlock };
+}
+
+function drawBlock(context: RowsContext): Mark[] {
+  return [
+    ...drawGround(context),
+    ...drawHeadings(context),
+    ...context.columns.flatMap((column) => drawColumn(column, context)),
+  ];
+}
+
+/** Ids stay unique: rows have their frame's number in theirs, the rest is there once in each block. */
+function ofSecondBlock(mark: Mark): Mark {
+  return mark.id.startsWith('row-') ? mark : { ...mark, id: `second-${mark.id}` };
 }
 
 /** Rows' rules, columns' rules, and the tint under held rows. */
@@ -370,7 +406,7 @@ function drawLegend(style: PaperStyle): Mark[] {
   const marks: Mark[] = [];
   let x = room.left + 1.8;
   for (const [sign, words] of signs) {
-    marks.push(sign(x), textMark(`legend-${words}`, x + signWidth, y, words, { ...face, colour: 'quiet' }));
+    marks.push(sign(x), textMark(`legend-words-${words}`, x + signWidth, y, words, { ...face, colour: 'quiet' }));
     x += signWidth + style.measure(words, face) + gap;
   }
   return marks;

@@ -76,3 +76,8 @@ export function listPoses(timing: Timing): Pose[] {
   }
   return poses;
 }
+
+/** The pose on screen at a frame; null before the first. Poses tile the shot. */
+export function poseOnScreen(poses: readonly Pose[], frame: number): Pose | null {
+  return poses.find((p) => p.firstFrame <= frame && frame < p.firstFrame + p.frames) ?? null;
+}

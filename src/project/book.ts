@@ -1,5 +1,6 @@
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
+import type { Orientation, PageKind } from '../base/paper.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
 import type { Retiming } from '../timing/timeMap.ts';
@@ -58,7 +59,33 @@ export interface Book {
   readonly sheetJoints: readonly Joint[];
   /** What the animator wrote beside a frame, by frame index (from 0). */
   readonly frameNotes: ReadonlyMap<number, FrameNote>;
+  /** What one exposure takes at the set, minutes, over 0: hours are reckoned from it. */
+  readonly minutesPerExposure: number;
+  /** What is looked at before the first exposure, in the animator's words and order; none is empty. */
+  readonly checks: readonly string[];
+  /** What is printed, and which way round the paper lies. */
+  readonly printed: PrintedKinds;
 }
+
+/** Which pages of a shot are printed; their order is the program's. */
+export interface PrintedKinds {
+  /** At least one. */
+  readonly pages: readonly PageKind[];
+  readonly orientation: Orientation;
+}
+
+/** What there is to look at before animating when the animator has written nothing (common practice, no source). */
+export const usualChecks: readonly string[] = [
+  'Joints tight enough to hold every pose of this shot',
+  'Tie-downs and rigs ready for the frames named here',
+  'Puppet, set and props fixed; nothing rocks when touched',
+  'Camera and tripod locked; focus, exposure and white balance by hand',
+  'Lights warm and steady; no daylight, no reflection of clothes',
+  'First pose framed as on the pop-through; room for the biggest move',
+  'Costume, face and hair as in the shot before',
+  'Frame rate, ones or twos and length agree with this card',
+  'Test picture taken; free space and power for the whole shot',
+];
 
 /**
  * A stretch of one take in a shot that is cut together. The shot's own clock runs through all of them: sightings and corrections of a
@@ -128,6 +155,10 @@ export function newBook(shotName: string): Book {
     cut: [],
     sheetJoints: ['nose', 'leftWrist', 'rightWrist', 'pelvis'],
     frameNotes: new Map(),
+    // Common practice, no source: a puppet with few moving parts is faster, a crowd much slower.
+    minutesPerExposure: 10,
+    checks: usualChecks,
+    printed: { pages: ['popThrough', 'sheet'], orientation: 'portrait' },
   };
 }
 

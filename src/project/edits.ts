@@ -7,7 +7,7 @@ import type { Retiming } from '../timing/timeMap.ts';
 import type { Chain, Exaggeration, ExposureSpan, OnFrames, PinnedKey, SoundChoices } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
 import type { Prop } from '../track/prop.ts';
-import type { Book, CutPart, FrameNote } from './book.ts';
+import type { Book, CutPart, FrameNote, PrintedKinds } from './book.ts';
 import { moveCut } from './moveCut.ts';
 import { moveFrames } from './moveFrames.ts';
 
@@ -53,7 +53,11 @@ export type Edit =
   /** Takes back the correction at this place in the list. */
   | { readonly kind: 'uncorrect'; readonly index: number }
   | { readonly kind: 'setSheetJoints'; readonly joints: readonly Joint[] }
-  | { readonly kind: 'writeNote'; readonly frameIndex: number; readonly note: FrameNote };
+  | { readonly kind: 'writeNote'; readonly frameIndex: number; readonly note: FrameNote }
+  | { readonly kind: 'setMinutesPerExposure'; readonly minutes: number }
+  /** Blank checks are left out. */
+  | { readonly kind: 'setChecks'; readonly checks: readonly string[] }
+  | { readonly kind: 'setPrinted'; readonly printed: PrintedKinds };
 
 /** Two placements of one joint closer than this are the same one, dragged again: less than half a frame at 60 fps. */
 const samePlaceSec = 0.008;
@@ -135,6 +139,12 @@ export function applyEdit(book: Book, edit: Edit): Book {
       return { ...book, sheetJoints: edit.joints };
     case 'writeNote':
       return { ...book, frameNotes: writeNote(book.frameNotes, edit.frameIndex, edit.note) };
+    case 'setMinutesPerExposure':
+      return { ...book, minutesPerExposure: edit.minutes };
+    case 'setChecks':
+      return { ...book, checks: edit.checks.map((check) => check.trim()).filter((check) => check !== '') };
+    case 'setPrinted':
+      return { ...book, printed: edit.printed };
     default:
       return never(edit);
   }
@@ -182,6 +192,9 @@ const labels: Record<Edit['kind'], string> = {
   uncorrect: 'take back correction',
   setSheetJoints: 'parts on the sheet',
   writeNote: 'note',
+  setMinutesPerExposure: 'minutes per exposure',
+  setChecks: 'checks before animating',
+  setPrinted: 'pages to print',
 };
 
 function withKey(book: Book, key: PinnedKey, removedKeysSec: readonly number[]): Book {

@@ -2,10 +2,11 @@ import { z } from 'zod';
 import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Footage, FootageNote } from '../base/footage.ts';
 import { detectedJoints, joints } from '../base/joints.ts';
+import { pageKinds } from '../base/paper.ts';
 import { puppetOfHeight } from '../puppet/profile.ts';
 import { usualReachSec } from '../track/correction.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
-import { type Book, newBook } from './book.ts';
+import { type Book, newBook, usualChecks } from './book.ts';
 import { puppetProfile } from './puppetSchema.ts';
 import { readingVersion, type StoredColumns, storedInVersion1 } from './reading.ts';
 
@@ -121,6 +122,12 @@ const bookFile = z.object({
     .default([]),
   sheetJoints: z.array(joint),
   frameNotes: z.array(z.object({ frameIndex: frame, action: z.string(), dialogue: z.string(), camera: z.string() })),
+  // Books of before there was a shot card and a choice of pages.
+  minutesPerExposure: z.number().positive().max(10_000).default(newBook('').minutesPerExposure),
+  checks: z.array(z.string()).default([...usualChecks]),
+  printed: z
+    .object({ pages: z.array(z.enum(pageKinds)).min(1), orientation: z.enum(['portrait', 'landscape']) })
+    .default({ pages: ['popThrough', 'sheet'], orientation: 'portrait' }),
 });
 
 /** `book.json` as text. Reading it again gives the same book. */

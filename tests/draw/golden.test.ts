@@ -65,7 +65,7 @@ describe('golden pages', () => {
   it('the tables of moves and angles', () => {
     const short = printedPages(madePlan({ frameCount: 48, doubts: [{ ...doubt, startSec: 0.5, endSec: 0.7 }] }), {
       paper: 'A4',
-      withMoves: true,
+      pages: ['popThrough', 'sheet', 'moves'],
     });
     expectGolden('moves-a4', short[2]!, 'paper');
     expectGolden('angles-a4', short[3]!, 'paper');

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { type PaperName, pageKinds } from '../../src/base/paper.ts';
 import { measureBundled } from '../../src/draw/measure.ts';
-import { type PaperName, pageRoom } from '../../src/draw/paper.ts';
+import { pageRoom } from '../../src/draw/paper.ts';
 import { printedPages } from '../../src/draw/printedPages.ts';
 import { boxOf, type Mark, type Scene, type TextMark } from '../../src/draw/scene.ts';
 import { layOutColumns } from '../../src/draw/sheetColumns.ts';
@@ -25,7 +26,9 @@ const hardest: MadeShot = {
   ],
   book: {
     shotName: `${noSpace} ${long}`,
-    notes: long,
+    notes: `${long} ${wide} ${noSpace}`.repeat(9),
+    checks: [long, wide, noSpace, ...Array.from({ length: 40 }, (_, i) => `check ${i}`)],
+    minutesPerExposure: 1234.5,
     puppet: puppetOfHeight(newPuppet, 1200),
     sheetJoints: twelveParts,
     frameNotes: new Map(
@@ -40,42 +43,71 @@ const hardest: MadeShot = {
     ),
   },
 };
+const findings = [0, 7, 60, 250].map((firstFrame) => ({
+  firstFrame,
+  frames: 30,
+  sentence: [long, wide, noSpace][firstFrame % 3]!,
+}));
 const shots: readonly (readonly [string, MadeShot])[] = [
   ['an ordinary shot', {}],
   ['the hardest shot', hardest],
   ['a single frame', { frameCount: 1 }],
   ['no parts', { frameCount: 60, book: { sheetJoints: [], puppet: puppetOfHeight(newPuppet, 80) } }],
 ];
-const cases = shots.flatMap(([name, shot]) => (['A4', 'Letter'] as const).map((paper) => [name, paper, shot] as const));
+const papers = (['A4', 'Letter'] as const).flatMap((paper) =>
+  (['portrait', 'landscape'] as const).map((orientation) => ({ paper, orientation, words: `${paper} ${orientation}` })),
+);
+const cases = shots.flatMap(([name, shot]) => papers.map((page) => [name, page.words, page, shot] as const));
 
 function texts(scene: Scene): TextMark[] {
   return scene.marks.filter((m): m is TextMark => m.kind === 'text');
 }
 
 function sideways(mark: Mark): { left: number; right: number } {
-  if (mark.kind !== 'text') return mark.kind === 'path' ? boxOf(mark.d) : { left: mark.x, right: mark.x + mark.width };
+  const { left, right } = around(mark);
+  return { left, right };
+}
+
+function around(mark: Mark): { left: number; right: number; top: number; bottom: number } {
+  if (mark.kind === 'path') return boxOf(mark.d);
+  if (mark.kind === 'picture')
+    return { left: mark.x, right: mark.x + mark.width, top: mark.y, bottom: mark.y + mark.height };
   const width = measureBundled(mark.text, mark);
+  // Digits stand on the line; letters reach below it.
+  const under = /^[?\d]+$/.test(mark.text) ? 0 : 0.22;
   const left = mark.anchor === 'start' ? mark.x : mark.anchor === 'end' ? mark.x - width : mark.x - width / 2;
-  return { left, right: left + width };
+  return { left, right: left + width, top: mark.y - mark.size * 0.72, bottom: mark.y + mark.size * under };
 }
 
 describe('printed pages', () => {
-  it.each(cases)('keep everything on the paper: %s on %s', (_, paper, shot) => {
-    for (const scene of printedPages(madePlan(shot), { paper, withMoves: true })) {
+  it.each(cases)('keep everything on the paper: %s on %s', (_, __, page, shot) => {
+    const scenes = printedPages(madePlan(shot), { ...page, pages: pageKinds, findings });
+    for (const scene of scenes) {
+      expect(new Set(scene.marks.map((m) => m.id)).size, scene.title).toBe(scene.marks.length);
       for (const mark of scene.marks) {
-        const { left, right } = sideways(mark);
+        const { left, right, top, bottom } = around(mark);
         expect(left, `${scene.title}: ${mark.id}`).toBeGreaterThan(6);
         expect(right, `${scene.title}: ${mark.id}`).toBeLessThan(scene.width - 6);
-        if (mark.kind === 'path') continue;
-        const bottom = mark.kind === 'text' ? mark.y + mark.size * 0.25 : mark.y + mark.height;
-        const top = mark.kind === 'text' ? mark.y - mark.size : mark.y;
-        expect(top, mark.id).toBeGreaterThan(6);
-        expect(bottom, mark.id).toBeLessThan(scene.height - 6);
+        expect(top, `${scene.title}: ${mark.id}`).toBeGreaterThan(6);
+        expect(bottom, `${scene.title}: ${mark.id}`).toBeLessThan(scene.height - 6);
       }
     }
   });
 
-  it.each(cases)('keep every number and word of the sheet in its column: %s on %s', (_, paper, shot) => {
+  it.each(cases)('let no word of a card run into what is beside or below it: %s on %s', (_, __, page, shot) => {
+    const kinds = ['card', 'arcs', 'spacing'] as const;
+    for (const scene of printedPages(madePlan(shot), { ...page, pages: kinds, findings })) {
+      const boxes = texts(scene).map((t) => ({ id: t.id, ...around(t) }));
+      for (const [i, a] of boxes.entries())
+        for (const b of boxes.slice(i + 1)) {
+          const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+          const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+          expect(Math.min(across, down), `${scene.title}: ${a.id} and ${b.id}`).toBeLessThan(0.3);
+        }
+    }
+  });
+
+  it.each(cases)('keep every number and word of the sheet in its column: %s on %s', (_, __, { paper }, shot) => {
     const style = { paper, measure: measureBundled };
     const plan = madePlan(shot);
     const columns = layOutColumns(plan.book.sheetJoints, pageRoom(style));
@@ -94,9 +126,9 @@ describe('printed pages', () => {
     }
   });
 
-  it.each(cases)('number every frame once from 1, and every page: %s on %s', (_, paper, shot) => {
+  it.each(cases)('number every frame once from 1, and every page: %s on %s', (_, __, page, shot) => {
     const plan = madePlan(shot);
-    const pages = printedPages(plan, { paper });
+    const pages = printedPages(plan, { ...page, pages: ['popThrough', 'sheet'] });
     const frames = pages
       .flatMap(texts)
       .filter((t) => t.role === 'frame')

@@ -1,0 +1,94 @@
+import { type Joint, jointWords } from '../base/joints.ts';
+import type { FrameRun, Planted } from '../puppet/puppetMotion.ts';
+import type { Plan } from './plan.ts';
+import { supportAt } from './support.ts';
+
+/** Something about the shot that has to be prepared or watched. */
+export interface Finding extends FrameRun {
+  /** One sentence for the animator. */
+  readonly sentence: string;
+}
+
+/** A shot in a few numbers, for its card. Frames from 0. */
+export interface ShotFacts {
+  readonly frames: number;
+  readonly exposures: number;
+  readonly poses: number;
+  /** All exposures at the book's minutes each. */
+  readonly minutes: number;
+  /** How many exposures stay 1, 2, 3 … frames, rising by length. */
+  readonly lengths: readonly { readonly frames: number; readonly exposures: number }[];
+  /** The pose that stays longest; null for a shot of one pose. */
+  readonly longestHold: FrameRun | null;
+  /** The largest step that a hand is asked for, of the parts on the sheet; null where nothing moves. */
+  readonly biggestMove: { readonly joint: Joint; readonly mm: number; readonly frame: number } | null;
+}
+
+/** Reads the numbers off a plan. */
+export function shotFacts({ timing, poses, moves, book }: Plan): ShotFacts {
+  const counts = new Map<number, number>();
+  for (const { frames } of timing.exposures) counts.set(frames, (counts.get(frames) ?? 0) + 1);
+  const longest = poses.reduce((best, p) => (p.frames > best.frames ? p : best), poses[0]!);
+  let biggestMove: ShotFacts['biggestMove'] = null;
+  for (const { joint, roundedMm, exposure } of moves)
+    if (book.sheetJoints.includes(joint) && roundedMm > (biggestMove?.mm ?? 0))
+      biggestMove = { joint, mm: roundedMm, frame: timing.exposures[exposure]!.firstFrame };
+  return {
+    frames: timing.grid.frameCount,
+    exposures: timing.exposures.length,
+    poses: poses.length,
+    minutes: timing.exposures.length * book.minutesPerExposure,
+    lengths: [...counts].sort(([a], [b]) => a - b).map(([frames, exposures]) => ({ frames, exposures })),
+    longestHold: poses.length > 1 ? { firstFrame: longest.firstFrame, frames: longest.frames } : null,
+    biggestMove,
+  };
+}
+
+/** What the feet alone tell of rigs and tie-downs: frames in which no foot stands, or one on its heel or toes only. */
+export function supportFindings({ puppet, timing }: Plan): Finding[] {
+  if (!puppet.feetSeen) return [];
+  const findings: { firstFrame: number; frames: number; sentence: string }[] = [];
+  let before = '';
+  for (let k = 0; k < timing.grid.frameCount; k++) {
+    const support = supportAt(puppet, k);
+    const sentence =
+      support === 'no foot stands'
+        ? 'No foot stands: a rig, or whatever else it rests on.'
+        : /^(left|right) (heel|toes)$/.test(support)
+          ? `Stands on the ${support} alone: a tie-down that holds there, or a rig.`
+          : '';
+    const last = findings.at(-1);
+    if (sentence !== '' && sentence === before && last) last.frames++;
+    else if (sentence !== '') findings.push({ firstFrame: k, frames: 1, sentence });
+    before = sentence;
+  }
+  return findings;
+}
+
+/** When each foot stands, for its tie-downs: "left foot" with its runs, rising. */
+export function standingFeet(planted: readonly Planted[]): { readonly words: string; readonly runs: FrameRun[] }[] {
+  const words = { foot: 'foot', heel: 'heel', toe: 'toes' } as const;
+  return (['left', 'right'] as const).flatMap((side) =>
+    (['foot', 'heel', 'toe'] as const).flatMap((on) => {
+      const runs = planted.filter((p) => p.side === side && p.on === on);
+      return runs.length === 0 ? [] : [{ words: `${side} ${words[on]}`, runs }];
+    }),
+  );
+}
+
+/** "left wrist 12.5 mm to frame 31". */
+export function moveWords({ joint, mm, frame }: NonNullable<ShotFacts['biggestMove']>): string {
+  return `${jointWords(joint)} ${mm} mm to frame ${frame + 1}`;
+}
+
+/** "14 h 10 min", "35 min"; rounded to whole minutes. */
+export function hoursWords(minutes: number): string {
+  const whole = Math.round(minutes);
+  const [h, min] = [Math.floor(whole / 60), whole % 60];
+  return [h > 0 ? `${h} h` : '', min > 0 || h === 0 ? `${min} min` : ''].filter(Boolean).join(' ');
+}
+
+/** "1–24", or "7" for a single frame; frames from 1. */
+export function runWords({ firstFrame, frames }: FrameRun): string {
+  return frames === 1 ? `${firstFrame + 1}` : `${firstFrame + 1}–${firstFrame + frames}`;
+}
