@@ -2,7 +2,7 @@ import { fpsOf } from '../base/frameRate.ts';
 import type { Book } from '../project/book.ts';
 import { measurePerformer, type PerformerLengths } from '../puppet/performer.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
-import { retarget } from '../puppet/retarget.ts';
+import { type RetargetChoices, retarget } from '../puppet/retarget.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Motion, Tracks } from '../track/motion.ts';
 
@@ -21,7 +21,7 @@ export function puppetMotionOf(book: Book, timing: Timing, tracks: Tracks): Pupp
     lengths = measurePerformer(tracks.at(tracks.timesSec), heightPx);
     lengthsOfTracks.set(tracks, lengths);
   }
-  const choices = { fps: fpsOf(timing.grid.rate), handContacts: [], tail: null };
+  const choices: RetargetChoices = { fps: fpsOf(timing.grid.rate), steps: 'sameSteps', handContacts: [], tail: null };
   const made = retarget(timing.motion, { heightPx, lengths }, book.puppet, choices);
   lastOfMotion.set(timing.motion, { puppet: book.puppet, made });
   return made;

@@ -1,5 +1,6 @@
 import type { Joint } from '../base/joints.ts';
 import type { PuppetProfile } from './profile.ts';
+import type { Walk } from './steps.ts';
 
 /** A joint of the tail, from its first piece's far end (1) outwards. */
 export type TailJoint = `tail${number}`;
@@ -30,6 +31,9 @@ export interface FrameRun {
   /** At least 1. */
   readonly frames: number;
 }
+
+/** How a walk is done on legs of another length: with the performer's steps, shorter or longer, or over the performer's ground. */
+export type StepPlan = 'sameSteps' | 'sameGround';
 
 /** Left and right, the performer's own. */
 export type Side = 'left' | 'right';
@@ -69,6 +73,10 @@ export interface PuppetMotion {
   readonly paths: ReadonlyMap<PuppetJoint, PuppetPath>;
   /** Runs of standing feet, rising; both feet may stand at once. */
   readonly planted: readonly Planted[];
+  /** Stretches of walking as the performer does them. */
+  readonly walks: readonly Walk[];
+  /** The puppet's legs over the performer's at the scale of the standing height; NaN where no leg was seen. */
+  readonly legRatio: number;
   /** Feet were seen: else nothing is known of the ground, and the body goes as the performer's hips do. */
   readonly feetSeen: boolean;
   /** Neither foot stands: it is in the air, or rests on something else. */

@@ -15,9 +15,11 @@ import type {
   PuppetMotion,
   PuppetPath,
   Side,
+  StepPlan,
 } from './puppetMotion.ts';
 import { carryRoot, type PlaneTrack } from './root.ts';
 import { type Standing, standingsOf } from './standing.ts';
+import { findWalks, withStepsForGround } from './steps.ts';
 
 /** Who is to be brought onto the puppet. */
 export interface Performer {
@@ -31,6 +33,8 @@ export interface Performer {
 export interface RetargetChoices {
   /** Frames a second of the shot. */
   readonly fps: number;
+  /** Legs of other length: as many steps as the performer, or as many as the same ground takes. */
+  readonly steps: StepPlan;
   readonly handContacts: readonly HandContact[];
   /** Marked points that the tail follows, from the body outwards, one more than it has pieces; null = it hangs. Pixels. */
   readonly tail: readonly JointPath[] | null;
@@ -49,16 +53,23 @@ const shiftSec = 6 / 24;
  * a contact. Frames are the motion's; in the set's millimetres y = 0 is the floor line.
  */
 export function retarget(
-  motion: Motion,
+  filmed: Motion,
   performer: Performer,
   profile: PuppetProfile,
   choices: RetargetChoices,
 ): PuppetMotion {
-  const n = motion.timesSec.length;
+  const n = filmed.timesSec.length;
   const { heightPx } = performer;
   const { sizes } = profile;
   const mmPerPx = standingHeightMm(profile) / heightPx;
-  const truePx = performer.lengths ?? measurePerformer(motion, heightPx);
+  const truePx = performer.lengths ?? measurePerformer(filmed, heightPx);
+  const legRatio = legScale(sizes, truePx) / mmPerPx;
+  const found = findStands(filmed, heightPx);
+  const walks = findWalks(filmed, found, heightPx, choices.fps, legRatio, mmPerPx);
+  const { motion, stands } =
+    choices.steps === 'sameGround' && walks.length > 0
+      ? withStepsForGround(filmed, found, heightPx, choices.fps, legRatio)
+      : { motion: filmed, stands: found };
   const piece = (from: Joint, to: Joint, mm: number, name: keyof PerformerLengths) =>
     pieceOnPuppet(motion, from, to, mm, truePx[name]);
   const hips = piece('rightHip', 'leftHip', sizes.hipsMm, 'hips');
@@ -79,7 +90,6 @@ export function retarget(
     const longest = longestAsBent(thigh, shank, sizes.thighMm, sizes.shankMm);
     return { thigh, shank, foot, hip, chain, longest, bends: bendSides(thigh, shank) };
   });
-  const stands = findStands(motion, heightPx);
   const standings = bothSides((side) =>
     standingsOf(stands[side], (k) => directionOf(legs[side].foot, k), sizes).filter(
       (s) => !Number.isNaN(legs[side].chain.x[s.first]!),
@@ -87,10 +97,7 @@ export function retarget(
   );
   const pelvisPath = motion.paths.get('pelvis');
   const root = carryRoot({
-    pelvis: {
-      x: Float64Array.from({ length: n }, (_, k) => (pelvisPath?.xPx[k] ?? Number.NaN) * mmPerPx),
-      y: Float64Array.from({ length: n }, (_, k) => -(pelvisPath?.yPx[k] ?? Number.NaN) * mmPerPx),
-    },
+    pelvis: carriedPelvis(pelvisPath, stands, mmPerPx, legScale(sizes, truePx) || mmPerPx),
     chain: bothSides((side) => legs[side].chain),
     standings,
     heights: groundHeights(motion, standings, legScale(sizes, truePx) || mmPerPx),
@@ -160,10 +167,37 @@ export function retarget(
     originPx: [(pelvisPath?.xPx[0] ?? 0) - root.x[0]! / mmPerPx, (pelvisPath?.yPx[0] ?? 0) + root.y[0]! / mmPerPx],
     paths: made.paths(motion, mmPerPx),
     planted,
+    walks,
+    legRatio,
     feetSeen,
     airborne: feetSeen ? runsWhere(n, (k) => sides.every((side) => stands[side][k] === null)) : [],
     outOfReach: [...short].flatMap(([limb, mm]) => shortRuns(limb, mm)),
   };
+}
+
+/**
+ * The performer's pelvis in the puppet's millimetres: it goes as far as the puppet's legs take it while a foot stands, and at the scale
+ * of the standing height while none does, so that what falls falls rightly.
+ */
+function carriedPelvis(
+  path: JointPath | undefined,
+  stands: Readonly<Record<Side, readonly unknown[]>>,
+  mmPerPx: number,
+  legMmPerPx: number,
+): PlaneTrack {
+  const n = path?.xPx.length ?? stands.left.length;
+  const [x, y] = [new Float64Array(n).fill(Number.NaN), new Float64Array(n).fill(Number.NaN)];
+  let last = -1;
+  for (let k = 0; k < n; k++) {
+    const [px, py] = [path?.xPx[k] ?? Number.NaN, path?.yPx[k] ?? Number.NaN];
+    if (Number.isNaN(px + py)) continue;
+    const isCarried = [k - 1, k].every((f) => stands.left[f] != null || stands.right[f] != null);
+    const scale = isCarried ? legMmPerPx : mmPerPx;
+    x[k] = last < 0 ? px * mmPerPx : x[last]! + (px - path!.xPx[last]!) * scale;
+    y[k] = last < 0 ? -py * mmPerPx : y[last]! - (py - path!.yPx[last]!) * scale;
+    last = k;
+  }
+  return { x, y };
 }
 
 /** Puppet millimetres for a picture pixel of the performer's legs; NaN where no leg was seen. */

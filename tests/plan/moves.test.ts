@@ -152,6 +152,7 @@ describe('planMoves', () => {
     const distancePx = Math.hypot(path.xPx[to]! - path.xPx[from]!, path.yPx[to]! - path.yPx[from]!);
     const made = retarget(timing.motion, { heightPx: 400, lengths: null }, puppet, {
       fps: 24,
+      steps: 'sameSteps',
       handContacts: [],
       tail: null,
     });

@@ -79,6 +79,8 @@ export function madeMotion(
     originPx: [0, 0],
     paths,
     planted,
+    walks: [],
+    legRatio: 1,
     feetSeen: true,
     airborne: [],
     outOfReach: [],
@@ -89,4 +91,45 @@ export function madeMotion(
 /** Times of frames at 24 a second. */
 export function timesOf(motion: PuppetMotion): Float64Array {
   return motion.paths.get('pelvis')!.xMm.map((_, k) => k / 24);
+}
+
+/** Angles of a puppet that faces the lens, or is turned away from it by `yawDeg`; arms out by `outDeg`. */
+export interface FrontPose {
+  readonly outDeg?: number;
+  readonly yawDeg?: number;
+}
+
+/** A puppet that stands and faces the lens; turned about the vertical its widths shrink, its arms stay in the picture plane. */
+export function fromTheFront(profile: PuppetProfile, { outDeg = 0, yawDeg = 0 }: FrontPose = {}): PuppetPose {
+  const { sizes: s } = profile;
+  const [wide, deep] = [Math.cos((yawDeg * Math.PI) / 180), Math.sin((yawDeg * Math.PI) / 180)];
+  const hipY = s.ankleMm + s.shankMm + s.thighMm;
+  const neckY = hipY + s.trunkMm;
+  const earY = neckY + s.neckMm + s.headMm / 2;
+  const sides = (['left', 'right'] as const).flatMap((side): [PuppetJoint, readonly [number, number]][] => {
+    const sign = side === 'left' ? wide : -wide;
+    const [ox, oy] = turn(outDeg);
+    const out = Math.sign(sign) || 1;
+    const x = (sign * s.shouldersMm) / 2;
+    const arm = (mm: number) => [x + out * ox * mm, neckY + oy * mm] as const;
+    const hip = (sign * s.hipsMm) / 2;
+    return [
+      [`${side}Ear`, [(sign * s.headWidthMm) / 2, earY]],
+      [`${side}Shoulder`, [x, neckY]],
+      [`${side}Elbow`, arm(s.upperArmMm)],
+      [`${side}Wrist`, arm(s.upperArmMm + s.forearmMm)],
+      [`${side}Hand`, arm(s.upperArmMm + s.forearmMm + s.handMm)],
+      [`${side}Hip`, [hip, hipY]],
+      [`${side}Knee`, [hip, s.ankleMm + s.shankMm]],
+      [`${side}Ankle`, [hip, s.ankleMm]],
+      [`${side}Heel`, [hip - deep * s.heelMm, 0]],
+      [`${side}Toe`, [hip + deep * (s.footMm - s.heelMm), 0]],
+    ];
+  });
+  return { ...Object.fromEntries(sides), nose: [deep * 0.46 * s.headMm, earY], neck: [0, neckY], pelvis: [0, hipY] };
+}
+
+/** The same pose in a mirrored picture, sides as they are. */
+export function mirrored(pose: PuppetPose): PuppetPose {
+  return Object.fromEntries(Object.entries(pose).map(([joint, at]) => [joint, [-at![0], at![1]] as const]));
 }

@@ -13,7 +13,7 @@ import { keptSightings } from '../track/keptSightings.ts';
 import { trueTake } from './truthMotion.ts';
 
 const fps = 24;
-const plain: RetargetChoices = { fps, handContacts: [], tail: null };
+const plain: RetargetChoices = { fps, steps: 'sameSteps', handContacts: [], tail: null };
 const takes = ['keeper', 'enters', 'snap60', 'same_large', 'far_left'] as const;
 
 function motionOf(name: string): { motion: Motion; heightPx: number; take: ReturnType<typeof trueTake> } {
@@ -122,7 +122,7 @@ describe('a performer on a puppet', () => {
     // Crouching and walking on both feet, too; in a walk on legs of quite other proportions, nearly always.
     for (const puppet of builtInPuppets) expect(share('keeper', puppet).worst).toBeLessThanOrEqual(1);
     expect(share('enters', realisticPuppet).worst).toBeLessThanOrEqual(1);
-    for (const puppet of builtInPuppets) expect(share('enters', puppet).within).toBeGreaterThan(0.93);
+    for (const puppet of builtInPuppets) expect(share('enters', puppet).within).toBeGreaterThan(0.9);
   });
 
   it('bends them so on what a detector saw, as well', () => {
