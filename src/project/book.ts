@@ -3,7 +3,7 @@ import type { Joint } from '../base/joints.ts';
 import type { Orientation, PageKind } from '../base/paper.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
-import type { Retiming } from '../timing/timeMap.ts';
+import type { Retiming, TimeKnot } from '../timing/timeMap.ts';
 import {
   asFilmed,
   type Chain,
@@ -114,11 +114,31 @@ export interface CutPart {
   readonly aside: SetAside;
 }
 
-/** Decisions about a take, in the take's own seconds. */
+/** Decisions about a take, in the take's own seconds, and what was written beside its stretch. */
 export interface SetAside {
   readonly corrections: readonly Correction[];
   readonly pinnedKeys: readonly PinnedKey[];
+  readonly removedKeysSec: readonly number[];
+  /** The time given to what lies outside: `shotSec` from the stretch's begin (before it, ≤ 0) or its end (after it, ≥ 0). */
+  readonly knots: readonly TimeKnot[];
+  readonly frames: FramesAside;
 }
+
+/** What stands at frames outside a stretch, counted from its first frame (before it: below 0) or from the one after its last (0 and up). */
+export interface FramesAside {
+  readonly notes: readonly { readonly frame: number; readonly action: string; readonly camera: string }[];
+  readonly exposed: readonly number[];
+  readonly spans: readonly ExposureSpan[];
+}
+
+/** Nothing is decided about what lies outside. */
+export const nothingAside: SetAside = {
+  corrections: [],
+  pinnedKeys: [],
+  removedKeysSec: [],
+  knots: [],
+  frames: { notes: [], exposed: [], spans: [] },
+};
 
 /** Words of the animator on one row of the sheet. Empty string = nothing written. */
 export interface FrameNote {

@@ -1,5 +1,5 @@
 import { failed, good, type Outcome } from '../base/failure.ts';
-import { type Book, newBook } from './book.ts';
+import { type Book, newBook, nothingAside } from './book.ts';
 import type { BookFile } from './bookFile.ts';
 import { type CutSource, type CutSources, isMirrored, joinParts, layParts, type Stretch } from './cut.ts';
 import { moveCut } from './moveCut.ts';
@@ -41,7 +41,7 @@ export function cutTogether(shotName: string, picks: readonly PickedStretch[]): 
 /** A stretch of a take with all that was decided about the take: what lies outside of it is kept aside. */
 export function stretchFrom(id: string, { takeId, book, firstPicture, lastPicture }: PickedStretch): Stretch {
   const { corrections, pinnedKeys } = book;
-  return { id, takeId, firstPicture, lastPicture, aside: { corrections, pinnedKeys } };
+  return { id, takeId, firstPicture, lastPicture, aside: { ...nothingAside, corrections, pinnedKeys } };
 }
 
 /** Why a stretch cannot be a part of a shot cut from these takes, as a sentence; null when it can. */

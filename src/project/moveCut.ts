@@ -1,18 +1,17 @@
-import { fpsOf } from '../base/frameRate.ts';
-import type { FrameMove } from '../timing/retime.ts';
-import { makeTimeMap, type TimeKnot } from '../timing/timeMap.ts';
 import type { PinnedKey } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
 import type { Book, CutPart, SetAside } from './book.ts';
-import { moveFrames } from './moveFrames.ts';
+import { moveCutFrames } from './cutFrames.ts';
+import { moveCutTime } from './cutTime.ts';
 
 /** Ends of spans that touch this nearly are one span, seconds. */
 const sameSec = 1e-6;
 
 /**
  * The book of a cut shot with other parts: trimmed, put in another order, left out, or new. What stands at a moment of a take goes along
- * with that moment: corrections and locked keys (those beyond a stretch are set aside and come back when it is made longer), keys
- * taken away, trim and retiming; what is written at frames goes along with its stretch, as far as stretches keep their order.
+ * with that moment, wherever its stretch goes: corrections, locked keys, keys taken away, the time it was given, what is written at its
+ * frames and how those are exposed. What lies beyond a stretch is set aside and comes back when it is made longer; what lies
+ * in one that is left out goes with it. The shot's own trim stays while the stretches keep their order.
  */
 export function moveCut(book: Book, cut: readonly CutPart[]): Book {
   const before = book.cut;
@@ -27,7 +26,9 @@ export function moveCut(book: Book, cut: readonly CutPart[]): Book {
   };
   const corrections: Correction[] = [];
   const pinnedKeys: PinnedKey[] = [];
-  const parts = cut.map((part): CutPart => {
+  const removedKeysSec: number[] = [];
+  const times = moveCutTime(book, cut);
+  const parts = cut.map((part, k): CutPart => {
     const old = before.find((p) => p.id === part.id);
     const own = old ? decidedAbout(book, old) : { ...part.aside, corrections: joinSpans(part.aside.corrections) };
     const by = part.startSec - part.fromSec;
@@ -42,28 +43,39 @@ export function moveCut(book: Book, cut: readonly CutPart[]): Book {
     });
     const keys = own.pinnedKeys.map(named);
     for (const key of keys.filter(isInside)) pinnedKeys.push({ ...key, takeSec: key.takeSec + by });
+    const isShown = (sec: number) => sec >= from - sameSec && sec < to - sameSec;
+    removedKeysSec.push(...own.removedKeysSec.filter(isShown).map((sec) => sec + by));
     const aside = {
+      ...own,
+      knots: times.parts[k]!.aside,
       corrections: split.flatMap((s) => s.outside),
       pinnedKeys: keys.filter((key) => !isInside(key)),
+      removedKeysSec: own.removedKeysSec.filter((sec) => !isShown(sec)),
     };
     return { ...part, aside };
   });
-  const { knots, moves } = moveTime(book, cut);
   const startSec = book.trimStartSec === null ? null : moved(book.trimStartSec);
   // The end belongs to what it ends, not to what would follow.
   const last = book.trimEndSec === null ? null : moved(book.trimEndSec - 2 * sameSec);
   const endSec = last === null ? null : last + 2 * sameSec;
-  const isTrimmed = startSec === null || endSec === null || endSec > startSec;
-  return {
-    ...moveFrames(book, moves),
+  const isTrimmed = isInOrder(before, cut) && (startSec === null || endSec === null || endSec > startSec);
+  const moving: Book = {
+    ...book,
     cut: parts,
     corrections,
     pinnedKeys: pinnedKeys.sort((a, b) => a.takeSec - b.takeSec),
-    removedKeysSec: book.removedKeysSec.flatMap((sec) => moved(sec) ?? []),
+    removedKeysSec: removedKeysSec.sort((a, b) => a - b),
     trimStartSec: isTrimmed ? startSec : null,
     trimEndSec: isTrimmed ? endSec : null,
-    retiming: { knots },
+    retiming: { knots: before.length > 0 ? times.knots : book.retiming.knots },
   };
+  return before.length > 0 ? moveCutFrames(book, moving, times.parts) : moving;
+}
+
+/** Do the stretches that were there before follow one another as they did? */
+function isInOrder(before: readonly CutPart[], cut: readonly CutPart[]): boolean {
+  const places = cut.map((p) => before.findIndex((old) => old.id === p.id)).filter((k) => k >= 0);
+  return places.every((k, i) => i === 0 || k > places[i - 1]!);
 }
 
 /** All that is decided about a part's take, in the take's seconds: what stands in the shot, and what is set aside. */
@@ -73,7 +85,10 @@ function decidedAbout(book: Book, part: CutPart): SetAside {
   const inside = book.corrections.flatMap((c) => splitCorrection(c, from, to).inside);
   const isInside = ({ takeSec }: PinnedKey) => takeSec >= from - sameSec && takeSec < to - sameSec;
   const keys = book.pinnedKeys.filter(isInside).map((key) => ({ ...key, takeSec: key.takeSec + by }));
+  const removed = book.removedKeysSec.filter((sec) => sec >= from - sameSec && sec < to - sameSec);
   return {
+    ...part.aside,
+    removedKeysSec: [...part.aside.removedKeysSec, ...removed.map((sec) => sec + by)].sort((a, b) => a - b),
     corrections: joinSpans([...part.aside.corrections, ...inside.map((c) => shifted(c, by))]),
     pinnedKeys: [...part.aside.pinnedKeys, ...keys].sort((a, b) => a.takeSec - b.takeSec),
   };
@@ -121,66 +136,4 @@ function shifted(c: Correction, by: number): Correction {
   return c.kind === 'place' || c.kind === 'performer'
     ? { ...c, takeSec: c.takeSec + by }
     : { ...c, startSec: c.startSec + by, endSec: c.endSec + by };
-}
-
-/**
- * The retiming on the new clock: each stretch keeps the timing it had, what is new of it runs as in its take; and how frames moved,
- * for what is written at them.
- */
-function moveTime(book: Book, cut: readonly CutPart[]): { knots: TimeKnot[]; moves: FrameMove[] } {
-  const before = book.cut;
-  const end = before.at(-1);
-  if (!end) return { knots: [...book.retiming.knots], moves: [] };
-  const map = makeTimeMap(book.retiming, 0, end.startSec + end.lengthSec);
-  const fps = fpsOf(book.rate);
-  // Both clocks of frames begin with the trimmed shot; without a trim at 0.
-  const shotStart = (book.trimStartSec ?? 0) > 0 ? map.shotAt(book.trimStartSec!) : 0;
-  const knots: TimeKnot[] = [];
-  const moves: FrameMove[] = [];
-  let shotSec = 0;
-  for (const part of cut) {
-    const untilSec = part.startSec + part.lengthSec;
-    knots.push({ takeSec: part.startSec, shotSec });
-    const old = before.find((p) => p.id === part.id);
-    const fromSec = Math.max(part.fromSec, old?.fromSec ?? Number.POSITIVE_INFINITY);
-    const toSec = Math.min(part.fromSec + part.lengthSec, old ? old.fromSec + old.lengthSec : Number.NEGATIVE_INFINITY);
-    if (!old || toSec <= fromSec) {
-      shotSec += part.lengthSec;
-      knots.push({ takeSec: untilSec, shotSec });
-      continue;
-    }
-    const [oldFrom, oldTo] = [old.startSec + fromSec - old.fromSec, old.startSec + toSec - old.fromSec];
-    const newSec = (sec: number) => part.startSec + sec - part.fromSec;
-    const at = shotSec + fromSec - part.fromSec;
-    const shift = at - map.shotAt(oldFrom);
-    const isLast = old === end;
-    const within = map.knots.filter(
-      (k) => k.takeSec >= oldFrom && (k.takeSec < oldTo || (isLast && k.takeSec <= oldTo)),
-    );
-    knots.push({ takeSec: newSec(fromSec), shotSec: at });
-    for (const knot of within)
-      knots.push({ takeSec: newSec(fromSec) + knot.takeSec - oldFrom, shotSec: knot.shotSec + shift });
-    const lastShown = isLast && within.length > 0 ? map.lastShotAt(oldTo) : map.shotAt(oldTo);
-    knots.push({ takeSec: newSec(toSec), shotSec: lastShown + shift });
-    shotSec = lastShown + shift + part.fromSec + part.lengthSec - toSec;
-    knots.push({ takeSec: untilSec, shotSec });
-    const fromFrame = Math.max(0, Math.round((map.shotAt(oldFrom) - shotStart) * fps));
-    const toFrame = Math.max(0, Math.round((at - shotStart) * fps));
-    const last = moves.at(-1);
-    if (!last || (fromFrame > last.fromFrame && toFrame > last.toFrame)) moves.push({ fromFrame, toFrame });
-  }
-  return { knots: book.retiming.knots.length > 0 ? rising(knots) : [], moves };
-}
-
-/** Rounding must not make knots run backwards. */
-function rising(knots: readonly TimeKnot[]): TimeKnot[] {
-  const kept: TimeKnot[] = [];
-  for (const knot of knots) {
-    const last = kept.at(-1);
-    kept.push({
-      takeSec: Math.max(knot.takeSec, last?.takeSec ?? knot.takeSec),
-      shotSec: Math.max(knot.shotSec, last?.shotSec ?? knot.shotSec),
-    });
-  }
-  return kept;
 }

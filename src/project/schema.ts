@@ -6,7 +6,7 @@ import { pageKinds } from '../base/paper.ts';
 import { puppetOfHeight } from '../puppet/profile.ts';
 import { usualReachSec } from '../track/correction.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
-import { type Book, newBook, usualChecks } from './book.ts';
+import { type Book, newBook, nothingAside, usualChecks } from './book.ts';
 import { puppetProfile } from './puppetSchema.ts';
 import { readingVersion, type StoredColumns, storedInVersion1 } from './reading.ts';
 
@@ -45,8 +45,6 @@ const pinnedKey = z.object({
   name: z.string(),
 });
 
-const setAside = z.object({ corrections: z.array(correction), pinnedKeys: z.array(pinnedKey) });
-
 const onFrames = z.union([z.literal(1), z.literal(2), z.literal(3), z.literal(4)]);
 const prop = z.string().startsWith('prop:');
 const frame = z.number().int().min(0);
@@ -59,6 +57,22 @@ const retiming = z.object({
         knots.every((k, i) => i === 0 || (k.takeSec >= knots[i - 1]!.takeSec && k.shotSec >= knots[i - 1]!.shotSec)),
       'times must not run backwards',
     ),
+});
+
+const exposureSpan = { frames: z.number().int().min(1), onFrames };
+const setAside = z.object({
+  corrections: z.array(correction),
+  pinnedKeys: z.array(pinnedKey),
+  // Books of when only those two were set aside.
+  removedKeysSec: z.array(seconds).default([]),
+  knots: retiming.shape.knots.default([]),
+  frames: z
+    .object({
+      notes: z.array(z.object({ frame: z.number().int(), action: z.string(), camera: z.string() })),
+      exposed: z.array(z.number().int()),
+      spans: z.array(z.object({ firstFrame: z.number().int(), ...exposureSpan })),
+    })
+    .default({ notes: [], exposed: [], spans: [] }),
 });
 
 const bookFile = z.object({
@@ -77,7 +91,7 @@ const bookFile = z.object({
   retiming,
   exaggeration: z.object({ amount: z.number().min(0.5).max(2) }),
   exposureBudget: z.number().int().min(1).nullable(),
-  exposureSpans: z.array(z.object({ firstFrame: frame, frames: z.number().int().min(1), onFrames })),
+  exposureSpans: z.array(z.object({ firstFrame: frame, ...exposureSpan })),
   exposedFrames: z.array(frame),
   phaseNames: z.array(z.object({ id: z.string().min(1), name: z.string().min(1) })),
   chains: z.array(z.object({ id: z.string().min(1), name: z.string(), parts: z.array(z.union([joint, prop])) })),
@@ -111,7 +125,7 @@ const bookFile = z.object({
         fromSec: seconds,
         lengthSec: seconds.min(0).default(0),
         firstStampSec: seconds,
-        aside: setAside.default({ corrections: [], pinnedKeys: [] }),
+        aside: setAside.default(nothingAside as z.output<typeof setAside>),
       }),
     )
     .refine(

@@ -1,7 +1,7 @@
 import { layExposures } from './exposures.ts';
 import type { Budget, BudgetPoint } from './spendExposures.ts';
 import type { Exposure, OnFrames, Timing } from './timing.ts';
-import { visibleError } from './visibleError.ts';
+import { framesThatMove, visibleError } from './visibleError.ts';
 
 /** Uniform exposures of one length on the same shot, for comparison with what is spent. */
 export interface UniformPoint extends BudgetPoint {
@@ -14,6 +14,18 @@ export interface WorthOnes {
   readonly frames: number;
   /** Visible error of twos there, root mean square over parts, puppet millimetres. On ones there is none. */
   readonly onTwosMm: number;
+}
+
+/** What it brings to spend exposures where they count, beside laying as many on twos. */
+export interface SpendingGain {
+  /** As many as twos take in the whole shot. */
+  readonly exposures: number;
+  /** How much smaller the visible error is with so many spent, 0..1 of that of twos; 0 where twos show no error. */
+  readonly share: number;
+  /** Frames outside holds, the exposures that begin there on twos, and the gain with no more of them there. */
+  readonly movingFrames: number;
+  readonly movingExposures: number;
+  readonly movingShare: number;
 }
 
 /** Ones, twos, threes and fours of a shot, each with the keys exposed, at the phase that serves it best. */
@@ -29,6 +41,36 @@ export function uniformPoints(timing: Timing): UniformPoint[] {
 export function asGoodAsTwos(budget: Budget, uniform: readonly UniformPoint[]): BudgetPoint | null {
   const twos = uniform.find((u) => u.onFrames === 2);
   return (twos && budget.curve.find((p) => p.error <= twos.error)) ?? null;
+}
+
+/**
+ * By how much what is seen comes closer to the take when as many exposures are spent as twos would take. Where the shot rests for
+ * long, most of that is pictures no longer taken of a pose that stays, which nobody would shoot twice; so it is told for the
+ * movement alone as well: with no more exposures in the frames outside holds than twos have there, over those frames.
+ */
+export function gainOverTwos(timing: Timing, budget: Budget): SpendingGain {
+  const { motion, bodyHeightPx, holds, grid } = timing;
+  const twos = layExposures(motion, bodyHeightPx, 2, timing.forcedFrames).exposures;
+  const moves = framesThatMove(grid.frameCount, holds);
+  const movingOf = (runs: readonly Exposure[]) => runs.filter((run) => moves[run.firstFrame]).length;
+  const errorOf = (runs: readonly Exposure[]) => visibleError(motion, bodyHeightPx, runs, holds);
+  const onTwos = errorOf(twos);
+  const movingExposures = movingOf(twos);
+  // More exposures in all are never fewer where it moves, but for a frame or two at the ends of holds.
+  let [spent, tooMany] = [budget.curve[0]?.exposures ?? 1, twos.length + 1];
+  while (tooMany - spent > 1) {
+    const middle = (spent + tooMany) >> 1;
+    if (movingOf(budget.spend(middle)) <= movingExposures) spent = middle;
+    else tooMany = middle;
+  }
+  const gain = (of: number, from: number) => (from > 0 ? Math.max(0, 1 - of / from) : 0);
+  return {
+    exposures: twos.length,
+    share: gain(errorOf(budget.spend(twos.length)).rms, onTwos.rms),
+    movingFrames: moves.reduce((sum, m) => sum + m, 0),
+    movingExposures,
+    movingShare: gain(errorOf(budget.spend(spent)).movingRms, onTwos.movingRms),
+  };
 }
 
 /**

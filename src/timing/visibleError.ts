@@ -1,6 +1,6 @@
 import { assert } from '../base/assert.ts';
 import type { Motion } from '../track/motion.ts';
-import type { Exposure } from './timing.ts';
+import type { Exposure, Hold } from './timing.ts';
 
 /**
  * What the audience sees wrong while a pose stays on screen and the performer goes on: for runs of 1 .. `longest` frames from
@@ -49,15 +49,35 @@ export function runErrors(motion: Motion, bodyHeightPx: number, longest: number)
 export interface VisibleError {
   /** Root mean square over frames and parts. */
   readonly rms: number;
+  /** The same over the frames outside holds: what rests is never off, and thins the mean. 0 where all rests. */
+  readonly movingRms: number;
   /** The furthest that any part is off in any frame, and where; `frame` is −1 where nothing is off. */
   readonly worst: number;
   readonly worstFrame: number;
 }
 
-/** The visible error of exposures that tile the shot: each pose stays until the next is exposed. */
-export function visibleError(motion: Motion, bodyHeightPx: number, exposures: readonly Exposure[]): VisibleError {
+/** 1 for the frames outside holds and moving holds: those in which the puppet is seen to move. Shape [frame]. */
+export function framesThatMove(frameCount: number, holds: readonly Hold[]): Uint8Array {
+  const moves = new Uint8Array(frameCount).fill(1);
+  for (const { firstFrame, frames } of holds) moves.fill(0, firstFrame, firstFrame + frames);
+  return moves;
+}
+
+/**
+ * The visible error of exposures that tile the shot: each pose stays until the next is exposed.
+ * @param holds where nothing is seen to move; default nowhere.
+ */
+export function visibleError(
+  motion: Motion,
+  bodyHeightPx: number,
+  exposures: readonly Exposure[],
+  holds: readonly Hold[] = [],
+): VisibleError {
+  const moves = framesThatMove(motion.timesSec.length, holds);
   let sum = 0;
   let count = 0;
+  let movingSum = 0;
+  let movingCount = 0;
   let worst = 0;
   let worstFrame = -1;
   for (const { firstFrame, frames } of exposures) {
@@ -70,6 +90,10 @@ export function visibleError(motion: Motion, bodyHeightPx: number, exposures: re
         if (Number.isNaN(off)) continue;
         count++;
         sum += off * off;
+        if (moves[k]) {
+          movingCount++;
+          movingSum += off * off;
+        }
         if (off > worst) {
           worst = off;
           worstFrame = k;
@@ -79,6 +103,7 @@ export function visibleError(motion: Motion, bodyHeightPx: number, exposures: re
   }
   return {
     rms: count === 0 ? 0 : Math.sqrt(sum / count) / bodyHeightPx,
+    movingRms: movingCount === 0 ? 0 : Math.sqrt(movingSum / movingCount) / bodyHeightPx,
     worst: worst / bodyHeightPx,
     worstFrame,
   };

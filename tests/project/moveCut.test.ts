@@ -1,12 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { detectedJoints } from '../../src/base/joints.ts';
-import { type Book, newBook } from '../../src/project/book.ts';
+import { type Book, newBook, nothingAside } from '../../src/project/book.ts';
 import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
 import { type CutSources, joinParts, layParts, type Stretch, stretchOf } from '../../src/project/cut.ts';
 import { cutTogether, type PickedStretch } from '../../src/project/cutTogether.ts';
 import { applyEdit } from '../../src/project/edits.ts';
-import { makeTimeMap } from '../../src/timing/timeMap.ts';
+import { readBook, writeBook } from '../../src/project/schema.ts';
+import { makeTimeMap, type TimeKnot } from '../../src/timing/timeMap.ts';
 import { cell } from '../../src/track/sighting.ts';
 import { evenTimes, hold, makeSightings } from '../make.ts';
 
@@ -66,7 +67,11 @@ function momentAt(book: Book, sec: number): string {
 
 /** Book without the last bits of times that were added and taken away again. */
 const rounded = (book: Book): unknown =>
-  JSON.parse(JSON.stringify(book, (_, v: unknown) => (typeof v === 'number' ? Math.round(v * 1e6) / 1e6 : v)));
+  JSON.parse(
+    JSON.stringify({ ...book, frameNotes: [...book.frameNotes] }, (_, v: unknown) =>
+      typeof v === 'number' ? Math.round(v * 1e6) / 1e6 : v,
+    ),
+  );
 
 const range = fc.tuple(fc.integer({ min: 0, max: 57 }), fc.integer({ min: 2, max: 59 })).filter(([a, b]) => b - a >= 2);
 
@@ -162,15 +167,146 @@ describe('stretches of a cut shot', () => {
 
   it('may be new: their decisions come along', () => {
     const { book, sources } = cutOf(take('a', 0, 29), take('b', 0, 29));
+    const { corrections, pinnedKeys } = take('a', 0, 1).book;
     const more: Stretch = {
       ...stretchOf(book.cut[0]!),
       id: 'cut9',
       firstPicture: 30,
       lastPicture: 59,
-      aside: take('a', 0, 1).book,
+      aside: { ...nothingAside, corrections, pinnedKeys },
     };
     const cut = layParts([...book.cut.map(stretchOf), more], sources);
     const longer = applyEdit(book, { kind: 'setCut', cut });
     expect(longer.pinnedKeys.map((k) => k.name)).toEqual(['a0', 'a1', 'b0', 'b1', 'a2', 'a3']);
+  });
+});
+
+/** Frames of the second of 24 in which half a second more is held, from this one on. */
+const heldFrom = 10;
+const heldFor = 12;
+
+/**
+ * Two takes filmed at the shot's own rate, a second of each; in the second one a pose is held. Beside every frame its moment is
+ * written, every fifth is locked, and some of each are by hand on other frames.
+ */
+function written(): { book: Book; sources: CutSources } {
+  const at24 = (takeId: string): PickedStretch => {
+    const sightings = makeSightings({ timesSec: evenTimes(48, 24), body: hold(400, 280), noisePx: 1 });
+    const { reading } = take(takeId, 0, 1);
+    const footage = { ...reading.footage, timesSec: sightings.timesSec, medianFps: 24 };
+    return { takeId, book: newBook(takeId), reading: { footage, sightings }, firstPicture: 12, lastPicture: 35 };
+  };
+  const { book, sources } = cutOf(at24('a'), at24('b'));
+  const knot = (takeFrame: number, shotFrame: number): TimeKnot => ({
+    takeSec: takeFrame / 24,
+    shotSec: shotFrame / 24,
+  });
+  const held = 24 + heldFrom;
+  const knots = [knot(0, 0), knot(held, held), knot(held, held + heldFor), knot(48, 48 + heldFor)];
+  const timed: Book = { ...book, retiming: { knots } };
+  const frames = Array.from({ length: 48 + heldFor }, (_, frame) => frame);
+  return {
+    sources,
+    book: {
+      ...timed,
+      frameNotes: new Map(frames.map((f) => [f, { action: shownAt(timed, f), dialogue: '', camera: '' }])),
+      exposedFrames: frames.filter((f) => f % 5 === 0),
+      exposureSpans: [
+        { firstFrame: 3, frames: 6, onFrames: 3 },
+        { firstFrame: 26, frames: 4, onFrames: 1 },
+      ],
+      removedKeysSec: [0.3, 0.8, 1.2, 1.9],
+    },
+  };
+}
+
+/** The moment of its take that a frame shows. */
+function shownAt(book: Book, frame: number): string {
+  const last = book.cut.at(-1)!;
+  const map = makeTimeMap(book.retiming, 0, last.startSec + last.lengthSec);
+  return momentAt(book, map.takeAt(frame / 24 + 1e-7));
+}
+
+/** Every frame whose moment was written beside is written beside as before, and no other. */
+function expectWritten(now: Book): void {
+  const all = new Set([...written().book.frameNotes.values()].map((note) => note.action));
+  const last = now.cut.at(-1)!;
+  const count = Math.round(makeTimeMap(now.retiming, 0, last.startSec + last.lengthSec).lengthSec * 24);
+  for (let f = 0; f < count; f++) {
+    const shown = shownAt(now, f);
+    expect(now.frameNotes.get(f)?.action).toBe(all.has(shown) ? shown : undefined);
+  }
+  for (const frame of now.frameNotes.keys()) expect(frame).toBeLessThan(count);
+}
+
+const within = fc
+  .tuple(fc.integer({ min: 0, max: 45 }), fc.integer({ min: 2, max: 47 }))
+  .filter(([a, b]) => b - a >= 2);
+
+describe('what is written at the frames of a cut shot', () => {
+  const { book, sources } = written();
+
+  it('stays with its pose when stretches are trimmed, change places or are left out', () => {
+    fc.assert(
+      fc.property(within, within, fc.constantFrom([0, 1], [1, 0], [0], [1]), ([a0, a1], [b0, b1], order) => {
+        const apart = trimmed(trimmed(book, sources, 0, a0, a1), sources, 1, b0, b1);
+        for (const now of [
+          reordered(apart, sources, order),
+          trimmed(reordered(book, sources, order), sources, 0, a0, a1),
+        ])
+          expectWritten(now);
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  it('keeps to a pose that nobody touched, where another stretch or its own end is trimmed', () => {
+    const shorter = trimmed(book, sources, 0, 12, 23);
+    expect(shorter.frameNotes.get(6)?.action).toBe(book.frameNotes.get(6)?.action);
+    expect(shorter.exposureSpans[0]).toEqual({ firstFrame: 3, frames: 6, onFrames: 3 });
+    expect(shorter.exposureSpans[1]).toEqual({ firstFrame: 14, frames: 4, onFrames: 1 });
+    const swapped = reordered(book, sources, [1, 0]);
+    expect(swapped.exposureSpans).toContainEqual({ firstFrame: 2, frames: 4, onFrames: 1 });
+    expect(swapped.exposureSpans).toContainEqual({ firstFrame: 3 + 24 + heldFor, frames: 6, onFrames: 3 });
+    expect(swapped.exposedFrames).toContain(5 + 24 + heldFor);
+  });
+
+  it('comes back with the time that was given, when a stretch is as long as before', () => {
+    fc.assert(
+      fc.property(within, fc.nat(1), fc.boolean(), ([t0, t1], k, twice) => {
+        // The cut, once changed, has knots at its joints.
+        const start = trimmed(book, sources, k, 12, 35);
+        expect(rounded({ ...start, retiming: book.retiming })).toEqual(rounded(book));
+        let there = trimmed(start, sources, k, t0, t1);
+        if (twice) there = trimmed(there, sources, k, 20, 23);
+        const back = trimmed(there, sources, k, 12, 35);
+        expect(rounded({ ...back, retiming: book.retiming, cut: [] })).toEqual(
+          rounded({ ...start, retiming: book.retiming, cut: [] }),
+        );
+        const [a, b] = [start, back].map((each) => makeTimeMap(each.retiming, 0, 2));
+        for (let f = 0; f <= 60; f++) expect(b!.takeAt(f / 24 + 1e-7)).toBeCloseTo(a!.takeAt(f / 24 + 1e-7), 6);
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  it('is saved with what is set aside', () => {
+    const shorter = trimmed(book, sources, 1, 30, 35);
+    expect(shorter.cut[1]!.aside.knots.length).toBeGreaterThan(0);
+    expect(shorter.cut[1]!.aside.frames.notes.length).toBeGreaterThan(0);
+    const read = readBook(writeBook(shorter));
+    expect(read.ok && read.value).toEqual(shorter);
+    // Books of when only corrections and keys were set aside.
+    const old = JSON.parse(writeBook(shorter)) as { cut: { aside: Record<string, unknown> }[] };
+    for (const { aside } of old.cut) for (const name of ['knots', 'frames', 'removedKeysSec']) delete aside[name];
+    const opened = readBook(JSON.stringify(old));
+    expect(opened.ok && opened.value.cut[1]!.aside).toEqual(nothingAside);
+  });
+
+  it('keeps the trim of the shot only while the stretches keep their order', () => {
+    const short = { ...book, trimStartSec: 0.25 };
+    expect(trimmed(short, sources, 1, 12, 30).trimStartSec).toBeCloseTo(0.25, 9);
+    expect(trimmed(short, sources, 0, 14, 35).trimStartSec).toBeCloseTo(0.25 - 2 / 24, 9);
+    expect(reordered(short, sources, [1, 0]).trimStartSec).toBeNull();
   });
 });
