@@ -3,6 +3,7 @@ import type { Joint } from '../base/joints.ts';
 import type { Orientation, PageKind } from '../base/paper.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
+import type { HandContact, StepPlan } from '../puppet/puppetMotion.ts';
 import type { Retiming, TimeKnot } from '../timing/timeMap.ts';
 import {
   asFilmed,
@@ -52,6 +53,11 @@ export interface Book {
   readonly props: readonly Prop[];
   /** The puppet that will be animated. */
   readonly puppet: PuppetProfile;
+  readonly steps: StepPlan;
+  /** Hands that keep their place on something. */
+  readonly handContacts: readonly HandContact[];
+  /** The chain of marked points that the puppet's tail follows, by its id; null = it hangs. */
+  readonly tailChain: string | null;
   readonly corrections: readonly Correction[];
   /** The stretches of other takes that this shot is cut together from, in order; none = it has one take of its own. */
   readonly cut: readonly CutPart[];
@@ -171,6 +177,9 @@ export function newBook(shotName: string): Book {
     sound: soundAsRecorded,
     props: [],
     puppet: newPuppet,
+    steps: 'sameSteps',
+    handContacts: [],
+    tailChain: null,
     corrections: [],
     cut: [],
     sheetJoints: ['nose', 'leftWrist', 'rightWrist', 'pelvis'],

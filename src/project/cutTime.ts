@@ -31,7 +31,10 @@ export function moveCutTime(book: Book, cut: readonly CutPart[]): { knots: TimeK
   const parts = cut.map((part): PartTime => {
     const old = book.cut.find((p) => p.id === part.id) ?? null;
     const time = old ? timeOf(old, map, old === end) : null;
-    const own = windowOf(time?.knots ?? part.aside.knots, part, old);
+    // Where it ends as before, it ends with the time that it had: a hold that was set aside at that very moment stays aside.
+    const endsAsBefore =
+      old !== null && Math.abs(old.fromSec + old.lengthSec - part.fromSec - part.lengthSec) < sameSec;
+    const own = windowOf(time?.knots ?? part.aside.knots, part, endsAsBefore && time ? time.lengthSec : null);
     for (const knot of own.inside)
       knots.push({ takeSec: part.startSec + knot.takeSec - part.fromSec, shotSec: shotSec + knot.shotSec });
     shotSec += own.lengthSec;
@@ -65,17 +68,19 @@ function timeOf(part: CutPart, map: ReturnType<typeof makeTimeMap>, isLast: bool
   };
 }
 
-/** What a part shows of its take's time, from the part's begin on, and what lies outside. */
-function windowOf(all: readonly TimeKnot[], part: CutPart, old: CutPart | null) {
+/**
+ * What a part shows of its take's time, from the part's begin on, and what lies outside.
+ * @param knownEnd where it ends in the time of `all`; null = where its end is first shown.
+ */
+function windowOf(all: readonly TimeKnot[], part: CutPart, knownEnd: number | null) {
   const [from, to] = [part.fromSec, part.fromSec + part.lengthSec];
   const knots = rising(all.length > 0 ? all : [{ takeSec: from, shotSec: 0 }]);
   const zero = present(knots[0], 'a knot');
   // The map counts from its first knot: so do the times below.
   const map = makeTimeMap({ knots }, zero.takeSec, present(knots.at(-1), 'a knot').takeSec);
   const at = (sec: number) => zero.shotSec + map.shotAt(sec);
-  const isSameEnd = old !== null && Math.abs(old.fromSec + old.lengthSec - to) < sameSec;
   const begin = at(from);
-  const end = isSameEnd ? zero.shotSec + map.lastShotAt(to) : at(to);
+  const end = knownEnd ?? at(to);
   const isBefore = (k: TimeKnot) => k.takeSec < from - sameSec;
   const isAfter = (k: TimeKnot) => !isBefore(k) && (k.takeSec > to + sameSec || k.shotSec > end + sameSec);
   const before = knots.filter(isBefore).map((k) => ({ takeSec: k.takeSec, shotSec: k.shotSec - begin }));

@@ -2,6 +2,7 @@ import { never } from '../base/assert.ts';
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint, PropId } from '../base/joints.ts';
 import { type PuppetProfile, puppetOfHeight } from '../puppet/profile.ts';
+import type { HandContact, StepPlan } from '../puppet/puppetMotion.ts';
 import type { FrameMove } from '../timing/retime.ts';
 import type { Retiming } from '../timing/timeMap.ts';
 import type { Chain, Exaggeration, ExposureSpan, OnFrames, PinnedKey, SoundChoices } from '../timing/timing.ts';
@@ -46,6 +47,12 @@ export type Edit =
   | { readonly kind: 'setProp'; readonly prop: Prop }
   | { readonly kind: 'removeProp'; readonly id: PropId }
   | { readonly kind: 'setPuppet'; readonly puppet: PuppetProfile }
+  | { readonly kind: 'setSteps'; readonly steps: StepPlan }
+  /** A hand that keeps its place, new or changed. */
+  | { readonly kind: 'setHandContact'; readonly contact: HandContact }
+  | { readonly kind: 'removeHandContact'; readonly id: string }
+  /** Null lets the tail hang. */
+  | { readonly kind: 'setTailChain'; readonly chainId: string | null }
   /** The same puppet built larger or smaller. */
   | { readonly kind: 'setPuppetHeight'; readonly puppetHeightMm: number }
   | { readonly kind: 'setSmallestStep'; readonly smallestStepMm: number }
@@ -127,6 +134,19 @@ export function applyEdit(book: Book, edit: Edit): Book {
       return { ...book, props: book.props.filter((p) => p.id !== edit.id) };
     case 'setPuppet':
       return { ...book, puppet: edit.puppet };
+    case 'setSteps':
+      return { ...book, steps: edit.steps };
+    case 'setHandContact':
+      return {
+        ...book,
+        handContacts: [...book.handContacts.filter((c) => c.id !== edit.contact.id), edit.contact].sort(
+          (a, b) => a.startSec - b.startSec,
+        ),
+      };
+    case 'removeHandContact':
+      return { ...book, handContacts: book.handContacts.filter((c) => c.id !== edit.id) };
+    case 'setTailChain':
+      return { ...book, tailChain: edit.chainId };
     case 'setPuppetHeight':
       return { ...book, puppet: puppetOfHeight(book.puppet, edit.puppetHeightMm) };
     case 'setSmallestStep':
@@ -186,6 +206,10 @@ const labels: Record<Edit['kind'], string> = {
   setProp: 'marked point',
   removeProp: 'take marked point away',
   setPuppet: 'puppet',
+  setSteps: 'steps of the walk',
+  setHandContact: 'hand contact',
+  removeHandContact: 'take hand contact away',
+  setTailChain: 'tail',
   setPuppetHeight: 'puppet height',
   setSmallestStep: 'smallest step',
   correct: 'correct joint',

@@ -109,6 +109,18 @@ const bookFile = z.object({
     }),
   ),
   puppet: puppetProfile,
+  steps: z.enum(['sameSteps', 'sameGround']).default('sameSteps'),
+  handContacts: z
+    .array(
+      z.object({
+        id: z.string().min(1),
+        hand: z.enum(['leftWrist', 'rightWrist']),
+        startSec: seconds,
+        endSec: seconds,
+      }),
+    )
+    .default([]),
+  tailChain: z.string().nullable().default(null),
   corrections: z.array(correction),
   // Books of before shots could be cut together.
   cut: z
