@@ -108,12 +108,14 @@ export function findBalance(motion: PuppetMotion, timesSec: Float64Array): Balan
         weight: (Math.abs(out) / height) * 20,
         sentence: `The weight lies ${mm(Math.abs(out))} ${out > 0 ? 'right' : 'left'} of the feet that stand, ${frameRunWords(run)}; worst at ${run.worstFrame + 1}: ${words}.`,
         why: `Centre of mass against the standing feet’s extent along the floor, as the camera sees it.${persons}`,
-        fix: {
-          id: `overFeet:${run.firstFrame}`,
-          kind: 'overFeet',
-          startSec: timesSec[run.firstFrame]!,
-          endSec: timesSec[run.firstFrame + run.frames - 1]!,
-        },
+        fix: canShift(motion, out, run.worstFrame)
+          ? {
+              id: `overFeet:${run.firstFrame}`,
+              kind: 'overFeet',
+              startSec: timesSec[run.firstFrame]!,
+              endSec: timesSec[run.firstFrame + run.frames - 1]!,
+            }
+          : null,
         support,
       });
     }
@@ -141,6 +143,22 @@ export function findBalance(motion: PuppetMotion, timesSec: Float64Array): Balan
     tieDownFrames: runsOf(need, 'tie-down'),
     cautions: cautionsFor(centre.masses, motion.feetSeen),
   };
+}
+
+/** So much of a leg's length to either side of its ankle a hip may be moved. */
+const leanShare = 0.8;
+/** The centre of mass goes about so much of the way that the hips do: feet stay. */
+const centreFollows = 0.8;
+
+/** Would the legs that stand reach their feet still if the body were moved over them? */
+function canShift(motion: PuppetMotion, outMm: number, k: number): boolean {
+  const { thighMm, shankMm } = motion.profile.sizes;
+  return (['left', 'right'] as const).every((side) => {
+    if (!motion.planted.some((p) => p.side === side && p.firstFrame <= k && p.firstFrame + p.frames > k)) return true;
+    const hip = motion.paths.get(`${side}Hip`)?.xMm[k] ?? Number.NaN;
+    const ankle = motion.paths.get(`${side}Ankle`)?.xMm[k] ?? Number.NaN;
+    return Math.abs(hip - outMm / centreFollows - ankle) < leanShare * (thighMm + shankMm);
+  });
 }
 
 /** What holds the puppet over a run: a foot that stands in every frame of it and can be held from below, else a rig. */

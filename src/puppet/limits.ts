@@ -1,6 +1,6 @@
 import { frameCountOf, frameRunWords, type Hitch, partWords, runsAbove } from './hitch.ts';
 import { type JointAngle, jointAngleAt, type LimitedJoint } from './jointAngles.ts';
-import type { PuppetMotion } from './puppetMotion.ts';
+import type { FrameRun, PuppetMotion, Side } from './puppetMotion.ts';
 
 /** All joints that have a limit. */
 export const limitedJoints: readonly LimitedJoint[] = [
@@ -19,8 +19,11 @@ export const limitedJoints: readonly LimitedJoint[] = [
 const surelySds = 2;
 const leastDeg = 1;
 
-/** Joints that would have to go further than they do, by the puppet's limits, or a person's where its own are not known. */
-export function findLimits(motion: PuppetMotion): Hitch[] {
+/**
+ * Joints that would have to go further than they do, by the puppet's limits, or a person's where its own are not known.
+ * @param timesSec take time of each frame.
+ */
+export function findLimits(motion: PuppetMotion, timesSec: Float64Array): Hitch[] {
   const n = frameCountOf(motion);
   return limitedJoints.flatMap((joint) => {
     const over = new Float64Array(n);
@@ -40,7 +43,15 @@ export function findLimits(motion: PuppetMotion): Hitch[] {
         weight: by / 10,
         sentence: `${sentenceOf(joint, angle, by)}, ${frameRunWords(run)}; worst at ${run.worstFrame + 1}.`,
         why: whyOf(angle),
-        fix: null,
+        fix: isFixable(motion, joint, angle, run)
+          ? {
+              id: `limit:${joint}:${run.firstFrame}`,
+              kind: 'limit',
+              joint,
+              startSec: timesSec[run.firstFrame]!,
+              endSec: timesSec[run.firstFrame + run.frames - 1]!,
+            }
+          : null,
         support: null,
       };
     });
@@ -52,6 +63,19 @@ export function surelyOver(angle: JointAngle | null): number {
   if (!angle) return 0;
   const by = angle.deg - angle.limitDeg;
   return by > leastDeg && by > surelySds * angle.sdDeg ? by : 0;
+}
+
+/** An ankle over a foot that stands is the pose of the whole leg: what to do about it is the animator's. */
+function isFixable(motion: PuppetMotion, joint: LimitedJoint, angle: JointAngle, run: FrameRun): boolean {
+  if (Number.isNaN(angle.turnTo(angle.limitDeg))) return false;
+  if (!joint.endsWith('Ankle')) return true;
+  const side = joint.startsWith('left') ? 'left' : 'right';
+  return !standsWithin(motion, side, run.firstFrame, run.firstFrame + run.frames - 1);
+}
+
+/** Does this foot stand in any of the frames, both ends included? */
+export function standsWithin({ planted }: PuppetMotion, side: Side, first: number, last: number): boolean {
+  return planted.some((p) => p.side === side && p.firstFrame <= last && p.firstFrame + p.frames > first);
 }
 
 const doing: Readonly<Record<JointAngle['name'], string>> = {

@@ -1,0 +1,29 @@
+import type { Motion } from '../track/motion.ts';
+import { type Balance, findBalance } from './balance.ts';
+import { type Hitch, reachHitches } from './hitch.ts';
+import { findLimits } from './limits.ts';
+import { standingHeightMm } from './profile.ts';
+import type { PuppetMotion } from './puppetMotion.ts';
+import { findTouches } from './touches.ts';
+
+/** What this puppet may not be able to do, and what carries it. */
+export interface Hitches {
+  /** Worst first. */
+  readonly hitches: readonly Hitch[];
+  readonly balance: Balance;
+}
+
+/**
+ * Everything that may keep this puppet from doing the motion.
+ * @param performer the motion behind it: the same frames.
+ */
+export function findHitches(motion: PuppetMotion, performer: Motion): Hitches {
+  const balance = findBalance(motion, performer.timesSec);
+  const hitches = [
+    ...findLimits(motion, performer.timesSec),
+    ...findTouches(motion, performer),
+    ...reachHitches(motion.outOfReach, standingHeightMm(motion.profile)),
+    ...balance.hitches,
+  ].sort((a, b) => b.weight - a.weight || a.firstFrame - b.firstFrame || (a.id < b.id ? -1 : 1));
+  return { hitches, balance };
+}
