@@ -99,23 +99,26 @@ function within(arc: Arc, { firstFrame, lastFrame }: MoveFrames): Arc {
   };
 }
 
-/** Pose numbers beside the ticks where there is room for them; keys and the pose on screen are numbered first. */
+/**
+ * Pose numbers beside the ticks where there is room for them, keys first. The pose on screen has a ring and the part's name there, and
+ * its number in the corner.
+ */
 function tickNumbers(plan: Plan, arc: Arc, view: StageView, shown: number): Mark[] {
   const keys = new Set(plan.poses.filter((p) => p.key?.kind === 'key').map((p) => p.firstFrame));
-  const rank = (frame: number) => (frame === shown ? 0 : keys.has(frame) ? 1 : 2);
   // An exposure that shows the pose before it again is the same pose: one number is enough.
-  const first = new Set(plan.poses.map((p) => p.firstFrame));
-  const ticks = arc.tickFrames.filter((k) => first.has(k) || k === shown).sort((a, b) => rank(a) - rank(b) || a - b);
-  const taken: (readonly [number, number])[] = [];
+  const numbers = new Map(plan.poses.map((p) => [p.firstFrame, p.number]));
+  const ticks = arc.tickFrames
+    .filter((k) => numbers.has(k) && k !== shown)
+    .sort((a, b) => Number(keys.has(b)) - Number(keys.has(a)) || a - b);
+  const taken = [view.toScreen(arc.xPx[shown] ?? Number.NaN, arc.yPx[shown] ?? Number.NaN)];
   return ticks.flatMap((tick) => {
-    const number = poseNumberAt(plan, tick);
     const [x, y] = view.toScreen(arc.xPx[tick]!, arc.yPx[tick]!);
-    if (number === null || Number.isNaN(x + y)) return [];
+    if (Number.isNaN(x + y)) return [];
     const [dx, dy] = asideOf(arc, tick);
     const at = [x + 16 * dx, y + 16 * dy] as const;
     if (taken.some(([tx, ty]) => Math.hypot(tx - at[0], ty - at[1]) < apart)) return [];
     taken.push(at);
-    return plate(`pose-${arc.joint}-${tick}`, String(number), at[0], at[1], small, tick === shown);
+    return plate(`pose-${arc.joint}-${tick}`, String(numbers.get(tick)), at[0], at[1]);
   });
 }
 
@@ -150,19 +153,14 @@ function corner(plan: Plan, frame: number, height: number): Mark[] {
 }
 
 /** A number on a dark plate, its middle at a point. */
-function plate(id: string, text: string, x: number, y: number, face: TextStyle, isNow: boolean): Mark[] {
-  const width = text.length * face.size * monoEm + 6;
-  const height = face.size + 4;
+function plate(id: string, text: string, x: number, y: number): Mark[] {
+  const width = text.length * small.size * monoEm + 6;
+  const height = small.size + 4;
   return [
     pathMark(`${id}-plate`, new PathPen().rect(x - width / 2, y - height / 2, width, height).toString(), {
-      fill: isNow ? 'overMark' : 'casing',
-      opacity: isNow ? 1 : 0.72,
+      fill: 'casing',
+      opacity: 0.72,
     }),
-    textMark(id, x, y + face.size * 0.36, text, {
-      ...face,
-      anchor: 'middle',
-      colour: isNow ? 'casing' : 'overMiddle',
-      role: 'pose',
-    }),
+    textMark(id, x, y + small.size * 0.36, text, { ...small, anchor: 'middle', colour: 'overMiddle', role: 'pose' }),
   ];
 }

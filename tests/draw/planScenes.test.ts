@@ -106,7 +106,17 @@ describe('what is laid over a picture', () => {
     expect([textOf(first, 'corner-frame'), textOf(second, 'corner-frame')]).toEqual(['frame 41', 'frame 42']);
     const pose = plan.poses.find((p) => p.firstFrame <= 40 && 40 < p.firstFrame + p.frames)!;
     expect(textOf(first, 'corner-pose')).toBe(String(pose.number));
-    expect(textOf(first, 'pose-rightWrist-40')).toBe(String(pose.number));
+  });
+
+  it('numbers ticks as the sheet numbers poses, no two over one another', () => {
+    const scene = layOutPictureOverlay(plan, 40, { ...choices, widthPx: 960, heightPx: 540 });
+    const numbers = scene.marks.filter((m) => m.kind === 'text' && m.id.startsWith('pose-rightWrist-')) as TextMark[];
+    expect(numbers.length).toBeGreaterThan(3);
+    for (const [i, { id, text, x, y }] of numbers.entries()) {
+      const frame = Number(id.split('-').at(-1));
+      expect(text).toBe(String(plan.poses.find((p) => p.firstFrame === frame)!.number));
+      for (const other of numbers.slice(0, i)) expect(Math.hypot(other.x - x, other.y - y)).toBeGreaterThan(20);
+    }
   });
 
   it('has a tick for every exposure of the shot, or of the move alone', () => {
