@@ -1,4 +1,4 @@
-import { frameCountOf, frameRunWords, type Hitch, mm, runsAbove, type Support } from './hitch.ts';
+import { frameCountOf, frameRunWords, type Hitch, mm, runsAbove, type Support, worstWords } from './hitch.ts';
 import { centreOfPuppet, type PieceMasses, type PuppetCentre } from './masses.ts';
 import { type PuppetProfile, standingHeightMm } from './profile.ts';
 import type { FrameRun, Planted, PuppetMotion, Side } from './puppetMotion.ts';
@@ -106,7 +106,7 @@ export function findBalance(motion: PuppetMotion, timesSec: Float64Array): Balan
         ...run,
         worst: Math.abs(out),
         weight: (Math.abs(out) / height) * 20,
-        sentence: `The weight lies ${mm(Math.abs(out))} ${out > 0 ? 'right' : 'left'} of the feet that stand, ${frameRunWords(run)}; worst at ${run.worstFrame + 1}: ${words}.`,
+        sentence: `The weight lies ${mm(Math.abs(out))} ${out > 0 ? 'right' : 'left'} of the feet that stand, ${frameRunWords(run)}${worstWords(run)}: ${words}.`,
         why: `Centre of mass against the standing feet’s extent along the floor, as the camera sees it.${persons}`,
         fix: canShift(motion, out, run.worstFrame)
           ? {
@@ -161,22 +161,25 @@ function canShift(motion: PuppetMotion, outMm: number, k: number): boolean {
   });
 }
 
-/** What holds the puppet over a run: a foot that stands in every frame of it and can be held from below, else a rig. */
+/** What holds the puppet over a run: feet that stand and can be held from below, one after the other if need be, else a rig. */
 function holdWords(
   { tieDowns }: PuppetProfile,
   stances: readonly (Stance | null)[],
   run: FrameRun,
 ): { support: Support; words: string } {
-  const held = (['left', 'right'] as const).filter((side: Side) => {
-    if (tieDowns !== 'both' && tieDowns !== side) return false;
-    for (let k = run.firstFrame; k < run.firstFrame + run.frames; k++)
-      // A gap that was bridged says nothing against it.
-      if (stances[k] && !stances[k]!.feet.some((foot) => foot.side === side)) return false;
-    return true;
-  });
-  if (held.length === 0) return { support: 'rig', words: 'prepare a rig' };
-  if (held.length === 2) return { support: 'tie-down', words: 'prepare tie-downs on both feet' };
-  return { support: 'tie-down', words: `prepare a tie-down on the ${held[0]} foot` };
+  // A gap that was bridged says nothing against it.
+  const standing = stances
+    .slice(run.firstFrame, run.firstFrame + run.frames)
+    .flatMap((stance) => (stance ? [stance.feet.map(({ side }) => side)] : []));
+  const canHold = (side: Side) => tieDowns === 'both' || tieDowns === side;
+  const throughout = (['left', 'right'] as const).filter(
+    (side) => canHold(side) && standing.every((feet) => feet.includes(side)),
+  );
+  if (throughout.length === 2) return { support: 'tie-down', words: 'prepare tie-downs on both feet' };
+  if (throughout.length === 1) return { support: 'tie-down', words: `prepare a tie-down on the ${throughout[0]} foot` };
+  if (standing.every((feet) => feet.some(canHold)))
+    return { support: 'tie-down', words: 'prepare tie-downs on each foot in turn' };
+  return { support: 'rig', words: 'prepare a rig' };
 }
 
 function runsOf(need: readonly (Support | null)[], support: Support): FrameRun[] {

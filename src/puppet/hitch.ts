@@ -67,6 +67,11 @@ export function frameRunWords({ firstFrame, frames }: FrameRun): string {
   return frames === 1 ? `frame ${firstFrame + 1}` : `frames ${firstFrame + 1} to ${firstFrame + frames}`;
 }
 
+/** "; worst at 7", as on screen; nothing where there is only one frame. */
+export function worstWords({ frames, worstFrame }: FrameRun & { readonly worstFrame: number }): string {
+  return frames === 1 ? '' : `; worst at ${worstFrame + 1}`;
+}
+
 /** Frames of a motion. */
 export function frameCountOf({ paths }: PuppetMotion): number {
   for (const { xMm } of paths.values()) return xMm.length;
@@ -90,7 +95,7 @@ export function reachHitches(outOfReach: readonly OutOfReach[], heightMm: number
     worst: run.worstMm,
     unit: 'mm',
     weight: (run.worstMm / heightMm) * 20,
-    sentence: `The ${partWords(run.limb)} is ${mm(run.worstMm)} too short to reach, ${frameRunWords(run)}; worst at ${run.worstFrame + 1}.`,
+    sentence: `The ${partWords(run.limb)} is ${mm(run.worstMm)} too short to reach, ${frameRunWords(run)}${worstWords(run)}.`,
     why: 'The straight limb against the place where it should stand or hold on.',
     fix: null,
     support: null,

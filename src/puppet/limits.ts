@@ -1,4 +1,4 @@
-import { frameCountOf, frameRunWords, type Hitch, partWords, runsAbove } from './hitch.ts';
+import { frameCountOf, frameRunWords, type Hitch, partWords, runsAbove, worstWords } from './hitch.ts';
 import { type JointAngle, jointAngleAt, type LimitedJoint } from './jointAngles.ts';
 import type { FrameRun, PuppetMotion, Side } from './puppetMotion.ts';
 
@@ -41,7 +41,7 @@ export function findLimits(motion: PuppetMotion, timesSec: Float64Array): Hitch[
         worst: by,
         unit: 'deg',
         weight: by / 10,
-        sentence: `${sentenceOf(joint, angle, by)}, ${frameRunWords(run)}; worst at ${run.worstFrame + 1}.`,
+        sentence: `${sentenceOf(joint, angle, by)}, ${frameRunWords(run)}${worstWords(run)}.`,
         why: whyOf(angle),
         fix: isFixable(motion, joint, angle, run)
           ? {

@@ -1,7 +1,8 @@
 import type { Joint } from '../base/joints.ts';
 import type { Motion } from '../track/motion.ts';
 import { realisticPuppet } from './builtIn.ts';
-import { frameCountOf, frameRunWords, type Hitch, mm, runsAbove } from './hitch.ts';
+import { facingOf } from './facing.ts';
+import { frameCountOf, frameRunWords, type Hitch, mm, runsAbove, worstWords } from './hitch.ts';
 import { type PuppetSizes, standingHeightMm } from './profile.ts';
 import type { PuppetMotion } from './puppetMotion.ts';
 
@@ -15,9 +16,9 @@ interface Capsule {
 }
 
 /** Pieces that may meet. */
-type Piece = 'head' | 'trunk' | `${'left' | 'right'}${'UpperArm' | 'Forearm' | 'Thigh' | 'Shank'}`;
+type Piece = 'head' | 'trunk' | `${'left' | 'right'}${'UpperArm' | 'Forearm' | 'Thigh'}`;
 
-/** Pairs that no joint connects, the moving one first. Legs pass each other in every walk: only shanks are told. */
+/** Pairs that no joint connects, the moving one first. Legs pass beside each other in every walk and are not told. */
 const pairs: readonly (readonly [Piece, Piece])[] = [
   ...(['left', 'right'] as const).flatMap((side): [Piece, Piece][] => [
     [`${side}Forearm`, 'head'],
@@ -27,7 +28,6 @@ const pairs: readonly (readonly [Piece, Piece])[] = [
     [`${side}Forearm`, 'rightThigh'],
   ]),
   ['leftForearm', 'rightForearm'],
-  ['leftShank', 'rightShank'],
 ];
 
 /** A piece counts as deep in another from this share of both radii more than the performer's are. */
@@ -39,13 +39,13 @@ const words: Readonly<Record<string, string>> = {
   UpperArm: 'upper arm',
   Forearm: 'forearm and hand',
   Thigh: 'thigh',
-  Shank: 'shank',
 };
 
 /**
  * Where limbs of the puppet would go through each other, its body or its head. One camera does not tell whether an arm passes before
  * the body; the performer's did it without going through. So an overlap counts only where it is clearly deeper than the performer's own
- * at the same moment, with a person's usual thickness: what a bigger head, a shorter arm or a thicker body make of it.
+ * at the same moment, with a person's usual thickness: what a bigger head, a shorter arm or a thicker body make of it. Seen from the side
+ * arms go beside the body and the legs: only the head is told.
  * @param performer the motion behind it, frame by frame the same.
  */
 export function findTouches(motion: PuppetMotion, performer: Motion): Hitch[] {
@@ -65,9 +65,13 @@ export function findTouches(motion: PuppetMotion, performer: Motion): Hitch[] {
     x: (joint, k) => (performer.paths.get(joint)?.xPx[k] ?? Number.NaN) * motion.mmPerPx,
     y: (joint, k) => -(performer.paths.get(joint)?.yPx[k] ?? Number.NaN) * motion.mmPerPx,
   };
+  const isFromSide = Uint8Array.from({ length: n }, (_, k) =>
+    facingOf(motion, 'Shoulder', k)?.view === 'side' ? 1 : 0,
+  );
   return pairs.flatMap(([moving, other]) => {
     const depth = new Float64Array(n);
     for (let k = 0; k < n; k++) {
+      if (other !== 'head' && isFromSide[k]) continue;
       const [a, b] = [capsuleOf(own, moving, k), capsuleOf(own, other, k)];
       const deep = a.radius + b.radius - distance(a, b);
       const sd = motion.paths.get(outerJoint(moving))?.sdMm[k] ?? Number.NaN;
@@ -86,7 +90,7 @@ export function findTouches(motion: PuppetMotion, performer: Motion): Hitch[] {
         worst: deep,
         unit: 'mm',
         weight: (deep / height) * 20,
-        sentence: `The ${spoken(moving)} may touch the ${spoken(other)}, ${mm(deep)} deep at frame ${run.worstFrame + 1}, ${frameRunWords(run)}.`,
+        sentence: `The ${spoken(moving)} may touch the ${spoken(other)}, ${mm(deep)} deep, ${frameRunWords(run)}${worstWords(run)}.`,
         why: 'Thicknesses of both in the picture, where the performer’s own do not overlap as deep. Depth is not seen: it may also pass before or behind.',
         fix: null,
         support: null,
@@ -108,7 +112,7 @@ function spoken(piece: Piece): string {
 
 function outerJoint(piece: Piece): Joint {
   const side = piece.startsWith('left') ? 'left' : 'right';
-  return piece.endsWith('UpperArm') ? `${side}Elbow` : piece.endsWith('Forearm') ? `${side}Wrist` : `${side}Ankle`;
+  return piece.endsWith('UpperArm') ? `${side}Elbow` : `${side}Wrist`;
 }
 
 function capsuleOf(body: Body, piece: Piece, k: number): Capsule {
@@ -128,8 +132,6 @@ function capsuleOf(body: Body, piece: Piece, k: number): Capsule {
       return from(`${side}Shoulder`, `${side}Elbow`, s.armThickMm);
     case 'Thigh':
       return from(`${side}Hip`, `${side}Knee`, s.legThickMm);
-    case 'Shank':
-      return from(`${side}Knee`, `${side}Ankle`, s.legThickMm);
     default: {
       const arm = from(`${side}Elbow`, `${side}Hand`, s.armThickMm);
       return Number.isNaN(arm.bx) ? from(`${side}Elbow`, `${side}Wrist`, s.armThickMm) : arm;

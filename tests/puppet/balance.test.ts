@@ -94,6 +94,14 @@ describe('findBalance', () => {
     expect(find(onlyRight)).toMatchObject({ hitches: [{ support: 'rig' }], rigFrames: [{ firstFrame: 0, frames: 2 }] });
   });
 
+  it('takes the feet in turn where one stands after the other', () => {
+    const motion = madeMotion([leaning, leaning, leaning, leaning]);
+    const planted = motion.planted.map((p) => ({ ...p, firstFrame: p.side === 'left' ? 0 : 2, frames: 2 }));
+    expect(find({ ...motion, planted }).hitches[0]!.sentence).toMatch(/tie-downs on each foot in turn\.$/);
+    const oneHole = { ...motion, planted, profile: { ...realisticPuppet, tieDowns: 'left' as const } };
+    expect(find(oneHole).hitches[0]!.support).toBe('rig');
+  });
+
   it('keeps to itself what the tracks are not sure of', () => {
     expect(find(madeMotion([leaning], {}, 200)).hitches).toEqual([]);
   });

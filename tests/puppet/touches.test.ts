@@ -5,7 +5,7 @@ import { bigHeadedPuppet, realisticPuppet } from '../../src/puppet/builtIn.ts';
 import { type PuppetProfile, scaledPuppet, standingHeightMm } from '../../src/puppet/profile.ts';
 import { findTouches } from '../../src/puppet/touches.ts';
 import type { JointPath, Motion } from '../../src/track/motion.ts';
-import { fromTheSide, madeMotion, mirrored, type PuppetPose, type SidePose } from './madePuppet.ts';
+import { fromTheFront, fromTheSide, madeMotion, mirrored, type PuppetPose, type SidePose } from './madePuppet.ts';
 
 /** The performer of the same poses, with the body of a person; pixels of 1.7 m in the picture = the height of the 1:6 puppet. */
 function performerOf(poses: readonly PuppetPose[]): Motion {
@@ -57,8 +57,20 @@ describe('findTouches', () => {
     expect(left.worst).toBeGreaterThan(2);
     expect(left.worst).toBeLessThan((bigHeadedPuppet.sizes.headWidthMm + bigHeadedPuppet.sizes.armThickMm) / 2 + 1e-9);
     expect(left.sentence).toMatch(
-      /^The left forearm and hand may touch the head, \d+\.\d mm deep at frame \d, frames 3 to 4\.$/,
+      /^The left forearm and hand may touch the head, \d+\.\d mm deep, frames 3 to 4; worst at [34]\.$/,
     );
+  });
+
+  it('tells of a body that is thicker than the performer’s, where arms do not hang beside it', () => {
+    const stout = { ...realisticPuppet, sizes: { ...realisticPuppet.sizes, trunkThickMm: 90 } };
+    const touch = (outDeg: number) =>
+      findTouches(
+        madeMotion([fromTheFront(stout, { outDeg })], { profile: stout }),
+        performerOf([fromTheFront(realisticPuppet, { outDeg })]),
+      ).map(({ sentence }) => sentence);
+    expect(touch(0)[0]).toMatch(/^The left forearm and hand may touch the body, \d+\.\d mm deep, frame 1\.$/);
+    expect(touch(60)).toEqual([]);
+    expect(find([{}], stout)).toEqual([]);
   });
 
   it('says nothing where the performer’s own arm is before the body', () => {
