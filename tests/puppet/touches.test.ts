@@ -73,8 +73,14 @@ describe('findTouches', () => {
     expect(find([{}], stout)).toEqual([]);
   });
 
-  it('says nothing where the performer’s own arm is before the body', () => {
-    expect(find([{ armDeg: 0 }], bigHeadedPuppet).filter(({ sentence }) => sentence.includes('body'))).toEqual([]);
+  it('says nothing where the performer’s own arm is before the body or the face', () => {
+    const across = fromTheFront(realisticPuppet, { outDeg: -25 });
+    expect(findTouches(madeMotion([across]), performerOf([across]))).toEqual([]);
+    const hanging = performerOf([fromTheFront(realisticPuppet)]);
+    expect(findTouches(madeMotion([across]), hanging)).not.toEqual([]);
+    const nobody = { timesSec: Float64Array.of(0), paths: new Map() };
+    expect(findTouches(madeMotion([across]), nobody)).toEqual([]);
+    expect(find([{ armDeg: 130, elbowDeg: 110 }], realisticPuppet)).toEqual([]);
   });
 
   it('keeps to itself what the tracks are not sure of', () => {
