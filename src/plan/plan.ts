@@ -2,6 +2,7 @@ import type { Footage } from '../base/footage.ts';
 import type { Book } from '../project/book.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Doubt, Tracks } from '../track/motion.ts';
+import type { SeenProp } from '../track/propTracks.ts';
 import type { DetectorFacts, Sightings } from '../track/sighting.ts';
 import { type HingeAngle, planAngles } from './angles.ts';
 import type { Heard } from './heard.ts';
@@ -17,6 +18,8 @@ export interface PlanInput {
   readonly timing: Timing;
   /** Absent or null where the take has no sound, or it was not read. */
   readonly heard?: Heard | null;
+  /** The marked points as measured, for weight, which smoothing would round off. Absent where none were followed. */
+  readonly seenProps?: readonly SeenProp[];
 }
 
 /** A doubt, with the frames of the shot that it touches. */
@@ -39,10 +42,12 @@ export interface Plan {
   readonly doubts: readonly PlacedDoubt[];
   /** Null where the take has no sound. */
   readonly heard: Heard | null;
+  /** In the book's order; empty where none were followed. */
+  readonly seenProps: readonly SeenProp[];
 }
 
 /** Makes the plan of a shot. Pure: the same input gives the same plan. */
-export function buildPlan({ book, footage, sightings, tracks, timing, heard }: PlanInput): Plan {
+export function buildPlan({ book, footage, sightings, tracks, timing, heard, seenProps }: PlanInput): Plan {
   return {
     book,
     footage,
@@ -54,6 +59,7 @@ export function buildPlan({ book, footage, sightings, tracks, timing, heard }: P
     angles: planAngles(timing),
     doubts: placeDoubts(tracks.doubts, timing.takeTimeSec, timing.mmPerPx),
     heard: heard ?? null,
+    seenProps: seenProps ?? [],
   };
 }
 

@@ -6,6 +6,8 @@ import { type ArcFaultJson, arcFaultsJson } from './arcFaultsJson.ts';
 import { type LagJson, lagsJson, type PhaseJson, phasesJson } from './phasesJson.ts';
 import type { Plan } from './plan.ts';
 import { type RhythmJson, rhythmJson } from './rhythmJson.ts';
+import { type TogetherJson, togetherJson } from './togetherJson.ts';
+import { type WeightJson, weightJson } from './weightJson.ts';
 
 /** A number, or null where nothing can be said: JSON has no NaN. */
 type MaybeNumber = number | null;
@@ -67,6 +69,10 @@ export interface PlanJson {
   rhythm: RhythmJson;
   /** Faults of the exposed poses, worst first. */
   arcFaults: ArcFaultJson[];
+  /** Twinning and common stops. */
+  together: TogetherJson[];
+  /** Of the marked points and of the performer as a whole. */
+  weight: WeightJson;
   /** Not filled yet: empty until a later version of Nudgebook computes them. */
   limits: never[];
   balance: never[];
@@ -145,6 +151,8 @@ export function planJson(plan: Plan): PlanJson {
     lags: lagsJson(plan),
     rhythm: rhythmJson(plan),
     arcFaults: arcFaultsJson(plan),
+    together: togetherJson(plan),
+    weight: weightJson(plan),
     limits: [],
     balance: [],
     doubts: plan.doubts.map((d) => ({

@@ -108,6 +108,19 @@ const planFile = (n: number) =>
     lags: z.array(z.unknown()),
     rhythm: z.looseObject({}),
     arcFaults: z.array(z.unknown()),
+    together: z.array(
+      z.strictObject({
+        kind: z.enum(['twins', 'stop']),
+        move: z.string().includes('>'),
+        parts: z.array(z.string()).min(1),
+        frameIndex: z.int().min(0),
+        firstFrame: z.int().min(0),
+        frames: z.int().positive(),
+        withinFrames: z.number(),
+        sentence: z.string().endsWith('.'),
+      }),
+    ),
+    weight: z.strictObject({ falls: z.array(z.unknown()), swings: z.array(z.unknown()), waves: z.array(z.unknown()) }),
     limits: z.array(z.unknown()),
     balance: z.array(z.unknown()),
     doubts: z.array(
