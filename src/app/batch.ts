@@ -102,11 +102,16 @@ async function hear({ codec, firstStampSec, endSec }: Footage): Promise<Heard | 
 
 function planOf({ footage, sightings }: BatchReading, heard: Heard | null, job: BatchJob): Outcome<Plan> {
   if (sightings.readCount < leastPictures) return { ok: false, failure: tooShort(sightings.readCount) };
+  const fresh = newBook(job.shotName);
   const book = {
-    ...newBook(job.shotName),
+    ...fresh,
     rate: { frames: job.rate.frames, seconds: job.rate.seconds },
     onFrames: job.onFrames,
     puppet: job.puppet,
+    printed: {
+      pages: job.print?.pages ?? fresh.printed.pages,
+      orientation: job.print?.orientation ?? fresh.printed.orientation,
+    },
   };
   const tracks = fitTracks(sightings, book.corrections, { mirrored: book.mirrored });
   if (tracks.joints.length === 0) return failed(nobodySeen.code, nobodySeen.sentence);
@@ -122,7 +127,7 @@ async function layOutPages(made: Plan, job: BatchJob): Promise<void> {
       target: pagesPlace,
       props: {
         plan: made,
-        paper: 'A4',
+        paper: job.print?.paper ?? 'A4',
         take,
         pictureAt: (takeSec: number) => pictureAt(made.footage.timesSec, takeSec),
         onScreen: false,

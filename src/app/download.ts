@@ -2,7 +2,7 @@ import { bookEnding } from './fileKinds.ts';
 import type { Session } from './session.svelte.ts';
 
 /** Hands bytes or text to the browser as a download. */
-export function download(name: string, content: Uint8Array | string, type: string): void {
+export function download(name: string, content: Uint8Array | Blob | string, type: string): void {
   const url = URL.createObjectURL(new Blob([content as BlobPart], { type }));
   const link = document.createElement('a');
   link.href = url;

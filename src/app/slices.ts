@@ -21,7 +21,7 @@ export async function inSlices<T>(steps: Steps<T>, isWanted: () => boolean): Pro
 }
 
 /** Settles after the events that wait have been seen to. A message, because timers of a page in the background run once a second. */
-function nextTurn(): Promise<void> {
+export function nextTurn(): Promise<void> {
   return new Promise((resolve) => {
     const { port1, port2 } = new MessageChannel();
     port1.onmessage = () => {

@@ -1,5 +1,6 @@
 import type { Footage } from '../base/footage.ts';
 import type { FrameRate } from '../base/frameRate.ts';
+import type { Orientation, PageKind, PaperName } from '../base/paper.ts';
 import type { PuppetProfile } from '../puppet/profile.ts';
 import type { OnFrames } from '../timing/timing.ts';
 import type { Sightings } from '../track/sighting.ts';
@@ -17,6 +18,16 @@ export interface BatchJob {
   readonly rate: FrameRate;
   readonly onFrames: OnFrames;
   readonly puppet: PuppetProfile;
+  /** Left out = what a new shot prints, on A4. */
+  readonly print?: PrintWish;
+}
+
+/** What is printed of a take, and on what. */
+export interface PrintWish {
+  readonly paper: PaperName;
+  readonly orientation: Orientation;
+  /** Never empty; null = those that a new shot prints. */
+  readonly pages: readonly PageKind[] | null;
 }
 
 /** The finished files of one take, and the few numbers that the summary line shows. */

@@ -46,8 +46,8 @@ async function planOne(
   const files = takeFiles(take.path);
   if (!files.ok) return files.failure.sentence;
   const progress = new ProgressLine(take.name);
-  const { rate, onFrames, stillsFps, model } = request;
-  const job = { shotName: take.name, model, stillsFps, rate, onFrames, puppet };
+  const { rate, onFrames, stillsFps, model, print } = request;
+  const job = { shotName: take.name, model, stillsFps, rate, onFrames, puppet, print };
   const reply = await browser.plan(files.value, job, (p) => progress.show(p));
   progress.close();
   if (!reply.ok) return reply.sentence;

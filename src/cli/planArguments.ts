@@ -1,8 +1,9 @@
 import { basename, extname, join, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { fpsOf, type NamedRate, rateLabelled, shotRates } from '../base/frameRate.ts';
+import { type PageKind, type PaperName, pageKinds } from '../base/paper.ts';
 import type { OnFrames } from '../timing/timing.ts';
-import type { ModelChoice } from './batchJob.ts';
+import type { ModelChoice, PrintWish } from './batchJob.ts';
 
 /** One take to plan. */
 export interface PlanTarget {
@@ -26,6 +27,7 @@ export interface PlanRequest {
   readonly puppetHeightMm: number | null;
   readonly stillsFps: number;
   readonly model: ModelChoice;
+  readonly print: PrintWish;
 }
 
 /** The request, or what to say and the exit code (0 when help was asked for, 2 when the arguments are wrong). */
@@ -37,7 +39,7 @@ const rates = shotRates.map((r) => r.label).join(', ');
 
 /** How to call it. */
 export const planUsage = `Usage: npm run plan -- <take> [<take> …] [--fps 24] [--on 2] [--puppet profile.json]
-                        [--puppet-height 250] [--out plans] [--model fine]
+                        [--puppet-height 250] [--out plans] [--model fine] [--paper A4]
 
   <take>           a video file, or a folder of numbered stills
   --fps            the shot's frame rate: ${rates}. Without it: 24
@@ -47,7 +49,11 @@ export const planUsage = `Usage: npm run plan -- <take> [<take> …] [--fps 24] 
                    its file says, or 250
   --stills-fps     pictures per second of a folder of stills, 1 to 240. Without it: the shot's rate
   --out            each take gets a folder in this one, with plan.json, sheet.csv and sheet.pdf. Without it: plans
-  --model          quick (one look at each picture) or fine (then a careful one). Without it: fine`;
+  --model          quick (one look at each picture) or fine (then a careful one). Without it: fine
+  --paper          A4 or Letter. Without it: A4
+  --landscape      pages that lie. Without it they stand
+  --pages          which pages are printed, with commas between: ${pageKinds.join(', ')}, or all.
+                   Without it: popThrough,sheet`;
 
 /** A sentence about one wrong argument. */
 class WrongArgument extends Error {}
@@ -69,6 +75,11 @@ export function parsePlanArguments(words: readonly string[]): ParsedArguments {
           : readNumber('--puppet-height', values['puppet-height'], 10, 3000, 'millimetres'),
       stillsFps: readNumber('--stills-fps', values['stills-fps'] ?? `${fpsOf(rate)}`, 1, 240, 'pictures per second'),
       model: readModel(values.model ?? 'fine'),
+      print: {
+        paper: readPaper(values.paper ?? 'A4'),
+        orientation: values.landscape ? 'landscape' : 'portrait',
+        pages: values.pages === undefined ? null : readPages(values.pages),
+      },
     };
     return { ok: true, request };
   } catch (error) {
@@ -85,6 +96,9 @@ const options = {
   'stills-fps': { type: 'string' },
   out: { type: 'string' },
   model: { type: 'string' },
+  paper: { type: 'string' },
+  landscape: { type: 'boolean' },
+  pages: { type: 'string' },
   help: { type: 'boolean', short: 'h' },
 } as const;
 
@@ -135,4 +149,21 @@ function readNumber(option: string, word: string, least: number, most: number, u
 function readModel(word: string): ModelChoice {
   if (word !== 'quick' && word !== 'fine') throw new WrongArgument(`--model takes quick or fine, not “${word}”.`);
   return word;
+}
+
+function readPaper(word: string): PaperName {
+  if (word !== 'A4' && word !== 'Letter') throw new WrongArgument(`--paper takes A4 or Letter, not “${word}”.`);
+  return word;
+}
+
+function readPages(words: string): readonly PageKind[] {
+  if (words.trim() === 'all') return pageKinds;
+  return words.split(',').map((word) => {
+    const kind = pageKinds.find((k) => k === word.trim());
+    if (!kind)
+      throw new WrongArgument(
+        `--pages takes ${pageKinds.join(', ')} or all, with commas between, not “${word.trim()}”.`,
+      );
+    return kind;
+  });
 }

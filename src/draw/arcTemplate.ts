@@ -1,14 +1,14 @@
 import { jointWords } from '../base/joints.ts';
 import type { Plan } from '../plan/plan.ts';
 import type { Pose } from '../plan/poses.ts';
-import { type SetArc, setArcs } from '../plan/setArcs.ts';
+import { leastArcMm, type SetArc, setArcs } from '../plan/setArcs.ts';
 import { type SheetHeader, writeSheet } from '../plan/sheet.ts';
 import { drawSetArc, footRow, footWords, numberRoom, type SetWindow } from './arcDrawing.ts';
 import { type ClipBox, clipToBox } from './clipToBox.ts';
 import { wrapText } from './fitText.ts';
 import { type DraftPage, type PageRoom, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
 import { PathPen } from './pathPen.ts';
-import { type Mark, pathMark, type TextStyle, textMark } from './scene.ts';
+import { type Mark, type Measure, pathMark, type TextStyle, textMark } from './scene.ts';
 
 /** Length of the bar that tells whether the printer kept the size, millimetres. */
 export const checkBarMm = 100;
@@ -16,6 +16,8 @@ const barRoom = 11;
 /** By how much pieces of a large arc lie over one another, millimetres. */
 const overlapMm = 14;
 const cardGap = 3;
+/** Cards may go back to as many pages before. */
+const pagesOpen = 4;
 /** Narrower cards have no room for their words. */
 const leastCard = 60;
 /** A standing foot that is no farther from the arc than this is shown on its card. */
@@ -59,7 +61,7 @@ export function draftArcPages(plan: Plan, style: PaperStyle): DraftPage[] {
     if (card) cards.push(card);
     else large.push(arc);
   }
-  const pages = [...cardPages(cards, plan, header, style)];
+  const pages = cardPages(cards, plan, header, style);
   for (const [i, arc] of large.entries()) pages.push(...pieces(arc, i, plan, header, style));
   return pages;
 }
@@ -95,7 +97,7 @@ function cardOf(arc: SetArc, room: PageRoom, floor: boolean, style: PaperStyle):
   const spare = width - (extent.right - extent.left);
   extent = { ...extent, left: extent.left - spare / 2, right: extent.right + spare / 2 };
   const title = titleLines(arc, width, floor, style).height;
-  const under = -(4.5 + footRow * Math.min(4, arc.planted.length + 1));
+  const under = -(4.5 + footRow * Math.min(4, arc.planted.length));
   const withFloor = { ...extent, bottom: Math.min(extent.bottom, under) };
   for (const each of floor ? [withFloor, extent] : [extent]) {
     const height = title + each.top - each.bottom;
@@ -104,26 +106,52 @@ function cardOf(arc: SetArc, room: PageRoom, floor: boolean, style: PaperStyle):
   return null;
 }
 
-/** Cards from left to right and in rows, in the order of the moves. */
-function cardPages(cards: readonly Card[], plan: Plan, header: SheetHeader, style: PaperStyle): DraftPage[] {
-  const room = arcRoom(style);
-  const pages: { card: Card; left: number; top: number }[][] = [];
-  let [left, top, rowHeight] = [room.left, Number.POSITIVE_INFINITY, 0];
+/** A row of cards on a page. */
+interface Shelf {
+  readonly top: number;
+  /** Where the next card begins. */
+  left: number;
+  height: number;
+}
+
+interface CardPage {
+  readonly shelves: Shelf[];
+  readonly placed: { readonly card: Card; readonly left: number; readonly top: number }[];
+}
+
+/** Cards in rows, each on the first of the last pages that has room for it, so that moves stay nearly in order. */
+function packCards(cards: readonly Card[], room: PageRoom): CardPage[] {
+  const pages: CardPage[] = [];
   for (const card of cards) {
-    if (left > room.left && left + card.width > room.right + 1e-9) {
-      left = room.left;
-      top += rowHeight + cardGap;
-      rowHeight = 0;
-    }
-    if (top + card.height > room.bottom + 1e-9) {
-      pages.push([]);
-      [left, top, rowHeight] = [room.left, room.top, 0];
-    }
-    pages.at(-1)!.push({ card, left, top });
-    left += card.width + cardGap;
-    rowHeight = Math.max(rowHeight, card.height);
+    const isPut = pages.slice(-pagesOpen).some((page) => putCard(card, page, room));
+    if (isPut) continue;
+    const page: CardPage = { shelves: [], placed: [] };
+    putCard(card, page, room);
+    pages.push(page);
   }
-  return pages.map((placed) => ({
+  return pages;
+}
+
+function putCard(card: Card, { shelves, placed }: CardPage, room: PageRoom): boolean {
+  const put = (shelf: Shelf) => {
+    placed.push({ card, left: shelf.left, top: shelf.top });
+    shelf.left += card.width + cardGap;
+    shelf.height = Math.max(shelf.height, card.height);
+    return true;
+  };
+  for (const [i, shelf] of shelves.entries()) {
+    const high = i < shelves.length - 1 ? shelf.height : room.bottom - shelf.top;
+    if (shelf.left + card.width <= room.right + 1e-9 && card.height <= high + 1e-9) return put(shelf);
+  }
+  const last = shelves.at(-1);
+  const shelf = { top: last ? last.top + last.height + cardGap : room.top, left: room.left, height: 0 };
+  if (shelf.top + card.height > room.bottom + 1e-9) return false;
+  shelves.push(shelf);
+  return put(shelf);
+}
+
+function cardPages(cards: readonly Card[], plan: Plan, header: SheetHeader, style: PaperStyle): DraftPage[] {
+  return packCards(cards, arcRoom(style)).map(({ placed }) => ({
     title: `Arc templates, ${header.shot}`,
     summary: `True size: ${placed.map(({ card: { arc } }) => `${jointWords(arc.joint)}, frames ${framesWords(arc)}`).join('; ')}.`,
     marks: [
@@ -183,7 +211,7 @@ function pieces(arc: SetArc, place: number, plan: Plan, header: SheetHeader, sty
       top: names.get(`${row - 1} ${column}`),
       bottom: names.get(`${row + 1} ${column}`),
     };
-    const joins = drawJoins(box, beside, id);
+    const joins = drawJoins(box, beside, id, style.measure);
     return {
       title: `Arc template, ${header.shot}`,
       summary: `True size: ${jointWords(arc.joint)}, frames ${framesWords(arc)}, ${words}.`,
@@ -218,11 +246,12 @@ function touches(arc: SetArc, { box, leftMm, topMm }: SetWindow): boolean {
   );
 }
 
-/** Along each side that another piece joins: a broken line in the middle of the overlap, two crosses to lay on the other's, its number. */
+/** Along each side that another piece joins: a broken line in the middle of the overlap, two crosses to lay on the other's, its name. */
 function drawJoins(
   box: PageRoom,
   beside: Record<keyof PageRoom, number | undefined>,
   id: string,
+  measure: Measure,
 ): { marks: Mark[]; taken: ClipBox[] } {
   const words: Mark[] = [];
   const taken: ClipBox[] = [];
@@ -245,11 +274,14 @@ function drawJoins(
     if (isUpright) line.line(at, from, at, to);
     else line.line(from, at, to, at);
     for (const along of [from + half, to - half]) isUpright ? cross(at, along) : cross(along, at);
-    const [x, y] = isUpright ? [at, (from + to) / 2] : [(from + to) / 2, at];
-    take(x, y);
-    words.push(
-      textMark(`${id}-join-${side}`, x, y + 1.2, String(other), { ...faces.part, anchor: 'middle', role: 'join' }),
-    );
+    // Beside the first cross, where a corner has one for both sides; a word along the edge for the others.
+    const [x, y] = isUpright ? [at + (side === 'left' ? 4.6 : -4.6), box.top + half] : [(from + to) / 2, at];
+    const anchor = isUpright ? (side === 'left' ? 'start' : 'end') : 'middle';
+    const word = `piece ${other}`;
+    const reach = measure(word, faces.pose);
+    const left = anchor === 'start' ? x : anchor === 'end' ? x - reach : x - reach / 2;
+    taken.push({ left, right: left + reach, top: y - 1.6, bottom: y + 1.6 });
+    words.push(textMark(`${id}-join-${side}`, x, y + 1.1, word, { ...faces.pose, anchor, role: 'join' }));
   }
   const marks = [
     pathMark(`${id}-joins`, line.toString(), { stroke: 'faint', strokeWidth: 0.18, dash: [2, 1.4] }),
@@ -287,7 +319,7 @@ function drawBar(style: PaperStyle): Mark[] {
     }),
     ...words.map((line, i) => textMark(`check-bar-how-${i}`, x, y - 2.6 + i * 3.4, line, faces.words)),
     pageFoot(
-      'Ring: first pose. Dot: last pose. A tick for each exposure with its frame; a broken tick and “?”: a guess.',
+      `Ring: first pose. Dot: last pose. A tick for each exposure with its frame; a broken tick and “?”: a guess. What stays within ${leastArcMm} mm has no arc.`,
       style,
     ),
   ];
@@ -295,23 +327,22 @@ function drawBar(style: PaperStyle): Mark[] {
 
 /** What stands over an arc: the part, both poses, where to lay it. */
 function titleLines(arc: SetArc, width: number, floor: boolean, style: PaperStyle) {
-  const lines: { face: TextStyle; text: string; sign: 'ring' | 'dot' | null }[] = [];
+  const lines: { face: TextStyle; text: string; indent: number; sign: 'ring' | 'dot' | null }[] = [];
   const add = (text: string, face: TextStyle, most: number, sign: 'ring' | 'dot' | null = null) => {
     for (const [i, line] of wrapText(text, width - 3 - (sign ? 4.4 : 0), most, face, style.measure).entries())
-      lines.push({ face, text: line, sign: i === 0 ? sign : null });
+      lines.push({ face, text: line, indent: sign ? 4.4 : 0, sign: i === 0 ? sign : null });
   };
   add(jointWords(arc.joint), faces.part, 1);
-  add(`frame ${arc.ticks[0]!.frame + 1}, pose ${poseWords(arc.from)}`, faces.pose, 1, 'ring');
-  add(`frame ${arc.ticks.at(-1)!.frame + 1}, pose ${poseWords(arc.to)}`, faces.pose, 1, 'dot');
+  add(`frame ${arc.ticks[0]!.frame + 1}, pose ${poseWords(arc.from)}`, faces.pose, 2, 'ring');
+  add(`frame ${arc.ticks.at(-1)!.frame + 1}, pose ${poseWords(arc.to)}`, faces.pose, 2, 'dot');
   add(placeWords(arc, floor), faces.words, 3);
   const height = lines.reduce((sum, { face }) => sum + face.size * 1.28, 2);
   return {
     height,
     draw(left: number, top: number, id: string): Mark[] {
       let y = top + 0.8;
-      return lines.flatMap(({ face, text, sign }, i) => {
+      return lines.flatMap(({ face, text, indent, sign }, i) => {
         y += face.size * 1.28;
-        const indent = sign ? 4.4 : 0;
         const word = textMark(`${id}-title-${i}`, left + 1.5 + indent, y - face.size * 0.28, text, face);
         if (!sign) return [word];
         const dot = new PathPen().circle(left + 3.2, y - face.size * 0.6, 1.1).toString();

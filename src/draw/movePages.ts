@@ -64,7 +64,9 @@ export function draftMovePages(plan: Plan, style: PaperStyle): DraftPage[] {
   function draftTable(groups: readonly Group[], title: string): DraftPage[] {
     if (groups.length === 0) return [];
     const room = pageRoom(style);
-    const rows = Math.floor((room.bottom - room.top - headingHeight) / rowHeight);
+    const most = Math.floor((room.bottom - room.top - headingHeight) / rowHeight);
+    // Spread evenly: a last page of two rows is a page wasted.
+    const rows = Math.ceil(plan.poses.length / Math.ceil(plan.poses.length / most));
     const drafts: DraftPage[] = [];
     for (let first = 0; first < plan.poses.length; first += rows) {
       const shown = plan.poses.slice(first, first + rows);

@@ -48,7 +48,7 @@ export function draftSpacingPages(plan: Plan, style: PaperStyle): DraftPage[] {
         ...pageHead(header, 'Spacing charts', style),
         ...shown.flatMap((row, i) => drawRow(row, room.top + i * rowHeight, `chart-${first + i}`, plan, style)),
         pageFoot(
-          'The line is the way from pose to pose; a tick for each exposure, with its frame. Below it the nearest of the charts that animators draw.',
+          'The line is the way from pose to pose; a tick for each exposure, with its frame. Below it what comes nearest: a chart that animators draw, or the smoothest reach.',
           style,
         ),
       ],

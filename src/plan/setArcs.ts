@@ -34,9 +34,12 @@ export interface SetArc {
   readonly planted: readonly Planted[];
 }
 
+/** On less the ticks lie on one another: a gauge and the sheet's millimetres serve better than a drawing. */
+export const leastArcMm = 6;
+
 /**
- * The arcs of the sheet's parts over the moves of the shot, move by move. A part that goes less than the smallest step that a hand can
- * place has none there, and one that the puppet has no place for none at all.
+ * The arcs of the sheet's parts over the moves of the shot, move by move. A part that stays within `leastArcMm` of its first place has
+ * none there, and one that the puppet has no place for none at all.
  */
 export function setArcs(plan: Plan): SetArc[] {
   const { timing, book, puppet } = plan;
@@ -60,7 +63,7 @@ export function setArcs(plan: Plan): SetArc[] {
         .map((frame) => ({ ...at(frame), isDoubtful: path.guessed[frame] === 1 || doubtful.has(`${joint} ${frame}`) }))
         .filter(isKnown);
       const lengthMm = wayOf(ticks);
-      if (ticks.length < 2 || lengthMm < timing.choices.smallestStepMm) return [];
+      if (!(farthestOf(ticks) >= Math.max(leastArcMm, timing.choices.smallestStepMm))) return [];
       const all = Array.from({ length: frames.lastFrame - frames.firstFrame + 1 }, (_, i) => at(frames.firstFrame + i));
       return [{ joint, frames, from, to, runs: knownRuns(all), ticks, lengthMm, planted }];
     });
@@ -69,6 +72,11 @@ export function setArcs(plan: Plan): SetArc[] {
 
 function isKnown({ xMm, yMm }: SetPoint): boolean {
   return Number.isFinite(xMm + yMm);
+}
+
+/** How far it gets from where it begins; −∞ without a place. */
+function farthestOf(points: readonly SetPoint[]): number {
+  return Math.max(...points.map((p) => Math.hypot(p.xMm - points[0]!.xMm, p.yMm - points[0]!.yMm)));
 }
 
 function wayOf(points: readonly SetPoint[]): number {

@@ -8,6 +8,7 @@ import { joints } from '../../src/base/joints.ts';
 import { projectRoot } from '../../src/cli/builtApp.ts';
 import { writePuppet } from '../../src/project/puppetSchema.ts';
 import { bigHeadedPuppet } from '../../src/puppet/builtIn.ts';
+import { pdfLines } from '../draw/pdfLines.ts';
 
 const out = mkdtempSync(join(tmpdir(), 'nudgebook-plan-'));
 afterAll(() => rmSync(out, { recursive: true }));
@@ -162,7 +163,7 @@ describe('npm run plan on a good take, a text file and a file that is not there'
     const puppet = join(mkdtempSync(join(tmpdir(), 'puppet-')), 'big.puppet.json');
     writeFileSync(puppet, writePuppet(bigHeadedPuppet));
     const words = ['--fps', '25', '--on', '2', '--puppet', puppet, '--puppet-height', '300'];
-    words.push('--model', 'quick', '--out', out);
+    words.push('--model', 'quick', '--out', out, '--pages', 'popThrough,sheet,arcs');
     run = await npmRunPlan(take('LICENSE'), join(out, 'gone.mp4'), take('fixtures/takes/short.mp4'), ...words);
   }, 180_000);
 
@@ -210,6 +211,10 @@ describe('npm run plan on a good take, a text file and a file that is not there'
     expect(pdf).toMatch(/\/Subtype\s*\/Image/);
   });
 
+  it('prints the arcs at their own size: the bar is 100 mm in the file’s own coordinates', () => {
+    expectTrueBars(readFileSync(written('sheet.pdf')));
+  });
+
   it('was planned by a build that carries the licence of every part in it, all of them listed', () => {
     const carried = readFileSync(join(projectRoot, 'dist/third-party-licences.md'), 'utf8');
     const parts = [...carried.matchAll(/^## (\S+) [\d.]+ \(/gm)].map((m) => m[1]!);
@@ -220,6 +225,27 @@ describe('npm run plan on a good take, a text file and a file that is not there'
     expect(parts.filter((part) => !listed.includes(`\`${part}\``))).toEqual([]);
   });
 });
+
+describe('npm run plan on Letter that lies', () => {
+  it('prints the pages asked for, at their own size', async () => {
+    const folder = join(out, 'letter');
+    const words = ['--model', 'quick', '--out', folder, '--paper', 'Letter', '--landscape', '--pages', 'card,arcs'];
+    const { exitCode, complained } = await npmRunPlan(join(projectRoot, 'fixtures/takes/short.mp4'), ...words);
+    expect(exitCode, complained).toBe(0);
+    const file = readFileSync(join(folder, 'short', 'sheet.pdf'));
+    // 11 × 8½ inches in points.
+    expect(file.toString('latin1')).toMatch(/\/MediaBox\s*\[\s*0 0 79[12][.\d]* 61[12][.\d]*\s*\]/);
+    expectTrueBars(file);
+  }, 180_000);
+});
+
+/** Each page of arcs has one bar, and it is 100.0 ± 0.1 mm long. */
+function expectTrueBars(pdf: Uint8Array): void {
+  const level = pdfLines(pdf).filter((l) => Math.abs(l.y1 - l.y2) < 0.01);
+  const nearly = level.filter((l) => Math.abs(Math.abs(l.x2 - l.x1) - 100) < 2 && l.y1 < 20);
+  expect(new Set(nearly.map((l) => l.page)).size).toBeGreaterThan(0);
+  for (const bar of nearly) expect(Math.abs(Math.abs(bar.x2 - bar.x1) - 100)).toBeLessThan(0.1);
+}
 
 describe('npm run plan with wrong words', () => {
   it('says what is wrong with a puppet file and exits with 2 before any work', async () => {

@@ -35,7 +35,21 @@ describe('the words after npm run plan', () => {
       puppetFile: null,
       model: 'fine',
       stillsFps: 24,
+      print: { paper: 'A4', orientation: 'portrait', pages: null },
     });
+  });
+
+  it('choose paper and pages, and are told what there is where they name none', () => {
+    expect(request('a.mp4 --paper Letter --landscape --pages card,arcs').print).toEqual({
+      paper: 'Letter',
+      orientation: 'landscape',
+      pages: ['card', 'arcs'],
+    });
+    expect(request('a.mp4 --pages all').print.pages).toHaveLength(6);
+    expect(complaint('a.mp4 --paper A5')).toBe('--paper takes A4 or Letter, not “A5”.');
+    expect(complaint('a.mp4 --pages card,arc')).toBe(
+      '--pages takes card, popThrough, sheet, moves, arcs, spacing or all, with commas between, not “arc”.',
+    );
   });
 
   it('take every offered rate by its label, exactly', () => {

@@ -82,6 +82,8 @@ function around(mark: Mark): { left: number; right: number; top: number; bottom:
 describe('printed pages', () => {
   it.each(cases)('keep everything on the paper: %s on %s', (_, __, page, shot) => {
     const scenes = printedPages(madePlan(shot), { ...page, pages: pageKinds, findings });
+    const numbers = scenes.map((scene) => texts(scene).find((t) => t.role === 'page number')!.text);
+    expect(numbers).toEqual(scenes.map((_, i) => `${i + 1} of ${scenes.length}`));
     for (const scene of scenes) {
       expect(new Set(scene.marks.map((m) => m.id)).size, scene.title).toBe(scene.marks.length);
       for (const mark of scene.marks) {
@@ -136,6 +138,17 @@ describe('printed pages', () => {
     expect(frames).toEqual(Array.from({ length: plan.timing.grid.frameCount }, (_, k) => String(k + 1)));
     const numbers = pages.map((page) => texts(page).find((t) => t.role === 'page number')!.text);
     expect(numbers).toEqual(pages.map((_, i) => `${i + 1} of ${pages.length}`));
+  });
+
+  it.each(papers)('hold 96 frames of film on one sheet: $words', (page) => {
+    const frameCount = 96;
+    for (const sheetJoints of [twelveParts.slice(0, 5), twelveParts]) {
+      const pages = printedPages(madePlan({ frameCount, book: { sheetJoints } }), { ...page, pages: ['sheet'] });
+      // Twelve parts find the width for their numbers on a lying page only where the halves of the sheet are two pages.
+      expect(pages).toHaveLength(page.orientation === 'landscape' && sheetJoints.length === 12 ? 2 : 1);
+      const numbers = texts(pages[0]!).filter((t) => t.role === 'frame');
+      for (const number of numbers) expect(number.size).toBeGreaterThan(2);
+    }
   });
 
   it('never let one row’s words run into another’s', () => {

@@ -1,0 +1,91 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import type { Part } from '../../src/base/joints.ts';
+import { bigHeadedPuppet, realisticPuppet } from '../../src/puppet/builtIn.ts';
+import { type PuppetProfile, scaledPuppet, standingHeightMm } from '../../src/puppet/profile.ts';
+import { findTouches } from '../../src/puppet/touches.ts';
+import type { JointPath, Motion } from '../../src/track/motion.ts';
+import { fromTheSide, madeMotion, mirrored, type PuppetPose, type SidePose } from './madePuppet.ts';
+
+/** The performer of the same poses, with the body of a person; pixels of 1.7 m in the picture = the height of the 1:6 puppet. */
+function performerOf(poses: readonly PuppetPose[]): Motion {
+  const n = poses.length;
+  const flat = (value: number) => new Float64Array(n).fill(value);
+  const paths = new Map<Part, JointPath>(
+    Object.keys(poses[0]!).map((joint) => [
+      joint as Part,
+      {
+        xPx: Float64Array.from(poses, (pose) => pose[joint as 'nose']![0]),
+        yPx: Float64Array.from(poses, (pose) => -pose[joint as 'nose']![1]),
+        vxPx: flat(0),
+        vyPx: flat(0),
+        sdPx: flat(0.1),
+        confidence: new Float32Array(n).fill(1),
+        guessed: new Uint8Array(n),
+      },
+    ]),
+  );
+  return { timesSec: Float64Array.from(poses, (_, k) => k / 24), paths };
+}
+
+function find(poses: readonly SidePose[], profile: PuppetProfile, asSeen = (pose: PuppetPose) => pose, sdMm = 0.05) {
+  const person = poses.map((pose) => asSeen(fromTheSide(realisticPuppet, pose)));
+  const mmPerPx = standingHeightMm(profile) / standingHeightMm(realisticPuppet);
+  return findTouches(
+    madeMotion(
+      poses.map((pose) => asSeen(fromTheSide(profile, pose))),
+      { profile, mmPerPx },
+      sdMm,
+    ),
+    performerOf(person),
+  );
+}
+
+/** A hand before the chin, without touching it. */
+const handUp: SidePose = { armDeg: 60, elbowDeg: 130 };
+
+describe('findTouches', () => {
+  it('leaves a puppet alone that is built like the performer', () => {
+    expect(find([handUp, {}, { armDeg: 10 }, { armDeg: 60, elbowDeg: 140 }], realisticPuppet)).toEqual([]);
+  });
+
+  it('tells where a bigger head comes in the way of an arm, how deep and when', () => {
+    const found = find([{}, { armDeg: 90 }, handUp, handUp, { armDeg: 90 }], bigHeadedPuppet);
+    const head = found.filter(({ sentence }) => sentence.includes('the head'));
+    const left = head.find(({ part }) => part === 'left forearm and hand')!;
+    expect(left).toMatchObject({ kind: 'touch', firstFrame: 2, frames: 2 });
+    expect(left.worst).toBeGreaterThan(2);
+    expect(left.worst).toBeLessThan((bigHeadedPuppet.sizes.headWidthMm + bigHeadedPuppet.sizes.armThickMm) / 2 + 1e-9);
+    expect(left.sentence).toMatch(
+      /^The left forearm and hand may touch the head, \d+\.\d mm deep at frame \d, frames 3 to 4\.$/,
+    );
+  });
+
+  it('says nothing where the performer’s own arm is before the body', () => {
+    expect(find([{ armDeg: 0 }], bigHeadedPuppet).filter(({ sentence }) => sentence.includes('body'))).toEqual([]);
+  });
+
+  it('keeps to itself what the tracks are not sure of', () => {
+    expect(find([handUp], bigHeadedPuppet, undefined, 40)).toEqual([]);
+  });
+
+  it('is mirrored with the picture and scales with the puppet', () => {
+    const angle = (min: number, max: number) => fc.double({ min, max, noNaN: true });
+    fc.assert(
+      fc.property(
+        angle(0, 180),
+        angle(0, 150),
+        fc.double({ min: 0.3, max: 3, noNaN: true }),
+        (armDeg, elbowDeg, by) => {
+          const told = (found: ReturnType<typeof find>, scale = 1) =>
+            found.map(({ id, worst }) => [id, (worst / scale).toFixed(6)]);
+          const pose = { armDeg, elbowDeg };
+          const plain = told(find([pose], bigHeadedPuppet, undefined, 0));
+          expect(told(find([pose], bigHeadedPuppet, mirrored, 0))).toEqual(plain);
+          expect(told(find([pose], scaledPuppet(bigHeadedPuppet, by), undefined, 0), by)).toEqual(plain);
+        },
+      ),
+      { numRuns: 60 },
+    );
+  });
+});
