@@ -122,7 +122,7 @@ async function layOutPages(made: Plan, job: BatchJob): Promise<void> {
       target: pagesPlace,
       props: {
         plan: made,
-        paper: 'A4',
+        choices: { paper: 'A4', withCharts: true },
         take,
         pictureAt: (takeSec: number) => pictureAt(made.footage.timesSec, takeSec),
         onScreen: false,

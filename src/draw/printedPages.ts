@@ -1,4 +1,5 @@
 import type { Plan } from '../plan/plan.ts';
+import { draftChartPages } from './chartPages.ts';
 import { measureBundled } from './measure.ts';
 import { draftMovePages } from './movePages.ts';
 import { numberPages, type PaperName } from './paper.ts';
@@ -9,16 +10,23 @@ import { draftSheetPages } from './sheetPages.ts';
 /** What is printed for a shot. */
 export interface PrintChoices {
   readonly paper: PaperName;
+  /** Also a timing chart for each move? Left out = no. */
+  readonly withCharts?: boolean;
   /** Also the tables of every move and angle, which most shots can do without? Left out = no. */
   readonly withMoves?: boolean;
 }
 
 /**
  * What is printed for a shot, numbered through: first the pop-through list, then the exposure sheet, then, if wanted, the
- * tables of moves. One scene per page, mm.
+ * timing charts and the tables of moves. One scene per page, mm.
  */
-export function printedPages(plan: Plan, { paper, withMoves = false }: PrintChoices): Scene[] {
+export function printedPages(plan: Plan, { paper, withCharts = false, withMoves = false }: PrintChoices): Scene[] {
   const style = { paper, measure: measureBundled };
-  const drafts = [...draftPopThroughPages(plan, style), ...draftSheetPages(plan, style)];
-  return numberPages(withMoves ? [...drafts, ...draftMovePages(plan, style)] : drafts, style);
+  const drafts = [
+    ...draftPopThroughPages(plan, style),
+    ...draftSheetPages(plan, style),
+    ...(withCharts ? draftChartPages(plan, style) : []),
+    ...(withMoves ? draftMovePages(plan, style) : []),
+  ];
+  return numberPages(drafts, style);
 }

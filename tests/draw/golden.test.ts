@@ -1,8 +1,10 @@
 import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { layOutChartPages } from '../../src/draw/chartPages.ts';
 import { KeyCountScale, layOutKeyCurve, layOutSpacing } from '../../src/draw/charts.ts';
 import { layOutJointGraph } from '../../src/draw/jointGraph.ts';
+import { measureBundled } from '../../src/draw/measure.ts';
 import { printedPages } from '../../src/draw/printedPages.ts';
 import { FrameScale, StageView } from '../../src/draw/scales.ts';
 import type { Scene } from '../../src/draw/scene.ts';
@@ -69,6 +71,13 @@ describe('golden pages', () => {
     });
     expectGolden('moves-a4', short[2]!, 'paper');
     expectGolden('angles-a4', short[3]!, 'paper');
+  });
+  it('the timing charts, on both papers', () => {
+    const charts = (made: Parameters<typeof madePlan>[0], paper: 'A4' | 'Letter') =>
+      layOutChartPages(madePlan(made), { paper, measure: measureBundled })[0]!;
+    expectGolden('charts-a4', charts({}, 'A4'), 'paper');
+    const ones = { frameCount: 96, on: 1, book: { sheetJoints: twelveParts } } as const;
+    expectGolden('charts-letter-ones', charts(ones, 'Letter'), 'paper');
   });
   it('the exposure sheet on ones at 25 fps with twelve parts, on Letter', () => {
     const book = {

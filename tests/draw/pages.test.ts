@@ -1,12 +1,14 @@
 import { describe, expect, it } from 'vitest';
+import { draftChartPages } from '../../src/draw/chartPages.ts';
 import { measureBundled } from '../../src/draw/measure.ts';
 import { type PaperName, pageRoom } from '../../src/draw/paper.ts';
 import { printedPages } from '../../src/draw/printedPages.ts';
-import { boxOf, type Mark, type Scene, type TextMark } from '../../src/draw/scene.ts';
+import { boxOf, type Mark, type PathMark, type Scene, type TextMark } from '../../src/draw/scene.ts';
 import { layOutColumns } from '../../src/draw/sheetColumns.ts';
 import { draftSheetPages } from '../../src/draw/sheetPages.ts';
 import { themes } from '../../src/draw/tokens.ts';
 import { toSvg } from '../../src/draw/toSvg.ts';
+import { movesOf, spacingOfMove } from '../../src/timing/spacingChart.ts';
 import { type MadeShot, madePlan, twelveParts } from '../plan/madeTiming.ts';
 
 const long =
@@ -59,7 +61,7 @@ function sideways(mark: Mark): { left: number; right: number } {
 
 describe('printed pages', () => {
   it.each(cases)('keep everything on the paper: %s on %s', (_, paper, shot) => {
-    for (const scene of printedPages(madePlan(shot), { paper, withMoves: true })) {
+    for (const scene of printedPages(madePlan(shot), { paper, withCharts: true, withMoves: true })) {
       for (const mark of scene.marks) {
         const { left, right } = sideways(mark);
         expect(left, `${scene.title}: ${mark.id}`).toBeGreaterThan(6);
@@ -132,6 +134,64 @@ describe('printed pages', () => {
     const slots = printedPages(plan, { paper: 'A4' })[0]!.marks.filter((m) => m.kind === 'picture');
     expect(slots.map((s) => s.takeSec)).toEqual(plan.timing.keys.filter((k) => k.kind === 'key').map((k) => k.takeSec));
     for (const slot of slots) expect(slot.width / slot.height).toBeCloseTo(960 / 540, 1);
+  });
+});
+
+describe('printed timing charts', () => {
+  const plan = madePlan();
+  const style = { paper: 'A4', measure: measureBundled } as const;
+  const charts = draftChartPages(plan, style);
+
+  it('are on the pages only where they are wanted', () => {
+    const count = (choices: { withCharts?: boolean; withMoves?: boolean }) =>
+      printedPages(plan, { paper: 'A4', ...choices }).filter((p) => p.title.startsWith('Timing charts')).length;
+    expect([count({}), count({ withMoves: true }), count({ withCharts: true })]).toEqual([0, 0, charts.length]);
+    expect(charts.length).toBeGreaterThan(0);
+  });
+
+  it('have a tick where each pose stands on the path, with the sheet’s number over it and frames under the ends', () => {
+    const move = movesOf(plan.timing)[1]!;
+    const chart = spacingOfMove(plan.timing, 'rightWrist', move);
+    if (typeof chart === 'string') throw new Error(chart);
+    const id = `move-${move.firstFrame}-rightWrist`;
+    const marks = charts.flatMap((page) => page.marks);
+    const line = boxOf((marks.find((m) => m.id === `${id}-line`) as PathMark).d);
+    const xs = ['ticks', 'keys'].flatMap((what) => {
+      const path = marks.find((m): m is PathMark => m.kind === 'path' && m.id === `${id}-${what}`);
+      return [...(path?.d ?? '').matchAll(/M([\d.]+)/g)].map((m) => Number(m[1]));
+    });
+    const fractions = xs.map((x) => (x - line.left) / (line.right - line.left)).sort((a, b) => a - b);
+    expect(fractions).toHaveLength(chart.ticks.length);
+    for (const [i, tick] of chart.ticks.entries()) expect(fractions[i]!).toBeCloseTo(tick.fraction, 4);
+    for (const end of [chart.ticks[0]!, chart.ticks.at(-1)!]) {
+      const pose = plan.poses.findLast((p) => p.firstFrame <= end.frame)!;
+      const text = (name: string) => marks.find((m): m is TextMark => m.kind === 'text' && m.id === name)?.text;
+      expect(text(`${id}-${end.exposure}`)).toBe(String(pose.number));
+      expect(text(`${id}-${end.exposure}-frame`)).toBe(String(end.frame + 1));
+    }
+  });
+
+  it('ring keys and underline breakdowns, also the key of a hold that a move leaves', () => {
+    const marks = charts.flatMap((page) => page.marks);
+    const held = plan.timing.holds[0]!;
+    const leaving = plan.timing.exposures.findIndex((e) => e.firstFrame === held.firstFrame + held.frames - 2);
+    expect(marks.some((m) => m.role === 'key' && m.id.endsWith(`-${leaving}-ring`))).toBe(true);
+    expect(marks.some((m) => m.role === 'breakdown')).toBe(true);
+  });
+
+  it.each(cases)('never lay one number over another, and keep a move together: %s on %s', (_, paper, shot) => {
+    for (const page of draftChartPages(madePlan(shot), { paper, measure: measureBundled })) {
+      const numbers = page.marks.filter((m): m is TextMark => m.kind === 'text' && m.role === 'pose');
+      for (const [i, a] of numbers.entries())
+        for (const b of numbers.slice(i + 1)) {
+          const [one, other] = [sideways(a), sideways(b)];
+          expect(a.y !== b.y || one.right <= other.left || other.right <= one.left, `${a.id}, ${b.id}`).toBe(true);
+        }
+      // Every chart on a page stands under the heading of its move.
+      const headings = new Set(page.marks.filter((m) => m.role === 'move').map((m) => m.id.replace('-frames', '')));
+      for (const m of page.marks.filter((m) => m.role === 'chart'))
+        expect(headings.has(/^move-\d+/.exec(m.id)![0])).toBe(true);
+    }
   });
 });
 
