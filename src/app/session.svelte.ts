@@ -128,7 +128,7 @@ export class Session {
     const { footage, sightings, shotTiming: timing, book } = this;
     const { tracks } = this.#shot;
     return footage && sightings && tracks && timing
-      ? buildPlan({ book, footage, sightings, tracks, timing, heard: this.sound.heard })
+      ? buildPlan({ book, footage, sightings, tracks, timing, heard: this.sound.heard, seenProps: this.points.seen })
       : null;
   });
 

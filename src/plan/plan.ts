@@ -3,6 +3,7 @@ import type { Book } from '../project/book.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Doubt, Tracks } from '../track/motion.ts';
+import type { SeenProp } from '../track/propTracks.ts';
 import type { DetectorFacts, Sightings } from '../track/sighting.ts';
 import { type HingeAngle, planAngles } from './angles.ts';
 import type { Heard } from './heard.ts';
@@ -19,6 +20,8 @@ export interface PlanInput {
   readonly timing: Timing;
   /** Absent or null where the take has no sound, or it was not read. */
   readonly heard?: Heard | null;
+  /** The marked points as measured, for weight, which smoothing would round off. Absent where none were followed. */
+  readonly seenProps?: readonly SeenProp[];
 }
 
 /** A doubt, with the frames of the shot that it touches. */
@@ -43,10 +46,12 @@ export interface Plan {
   readonly doubts: readonly PlacedDoubt[];
   /** Null where the take has no sound. */
   readonly heard: Heard | null;
+  /** In the book's order; empty where none were followed. */
+  readonly seenProps: readonly SeenProp[];
 }
 
 /** Makes the plan of a shot. Pure: the same input gives the same plan. */
-export function buildPlan({ book, footage, sightings, tracks, timing, heard }: PlanInput): Plan {
+export function buildPlan({ book, footage, sightings, tracks, timing, heard, seenProps }: PlanInput): Plan {
   const puppet = puppetMotionOf(book, timing, tracks);
   return {
     book,
@@ -60,6 +65,7 @@ export function buildPlan({ book, footage, sightings, tracks, timing, heard }: P
     angles: planAngles(timing, puppet),
     doubts: placeDoubts(tracks.doubts, timing.takeTimeSec, timing.mmPerPx),
     heard: heard ?? null,
+    seenProps: seenProps ?? [],
   };
 }
 

@@ -7,6 +7,8 @@ import { type LagJson, lagsJson, type PhaseJson, phasesJson } from './phasesJson
 import type { Plan } from './plan.ts';
 import { type PuppetJson, puppetJson } from './puppetJson.ts';
 import { type RhythmJson, rhythmJson } from './rhythmJson.ts';
+import { type TogetherJson, togetherJson } from './togetherJson.ts';
+import { type WeightJson, weightJson } from './weightJson.ts';
 
 /** A number, or null where nothing can be said: JSON has no NaN. */
 type MaybeNumber = number | null;
@@ -69,6 +71,10 @@ export interface PlanJson {
   /** Faults of the exposed poses, worst first. */
   arcFaults: ArcFaultJson[];
   puppet: PuppetJson;
+  /** Twinning and common stops. */
+  together: TogetherJson[];
+  /** Of the marked points and of the performer as a whole. */
+  weight: WeightJson;
   /** Not filled yet: empty until a later version of Nudgebook computes them. */
   limits: never[];
   balance: never[];
@@ -148,6 +154,8 @@ export function planJson(plan: Plan): PlanJson {
     rhythm: rhythmJson(plan),
     arcFaults: arcFaultsJson(plan),
     puppet: puppetJson(plan),
+    together: togetherJson(plan),
+    weight: weightJson(plan),
     limits: [],
     balance: [],
     doubts: plan.doubts.map((d) => ({

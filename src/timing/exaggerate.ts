@@ -1,6 +1,6 @@
 import { isProp, type Joint, type Part } from '../base/joints.ts';
-import type { JointPath, Motion, Tracks } from '../track/motion.ts';
 import { type Point, twoBones } from '../base/twoBones.ts';
+import type { JointPath, Motion, Tracks } from '../track/motion.ts';
 import { turnedFurther } from './limbGeometry.ts';
 
 /** The directions of the body's limbs when nothing is expressed, by the limb's far end; unit vectors in the picture. */

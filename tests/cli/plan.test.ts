@@ -1,11 +1,13 @@
 import { spawn } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import { joints } from '../../src/base/joints.ts';
 import { projectRoot } from '../../src/cli/builtApp.ts';
+import { writePuppet } from '../../src/project/puppetSchema.ts';
+import { bigHeadedPuppet } from '../../src/puppet/builtIn.ts';
 import { pdfLines } from '../draw/pdfLines.ts';
 
 const out = mkdtempSync(join(tmpdir(), 'nudgebook-plan-'));
@@ -109,6 +111,39 @@ const planFile = (n: number) =>
     lags: z.array(z.unknown()),
     rhythm: z.looseObject({}),
     arcFaults: z.array(z.unknown()),
+    puppet: z.strictObject({
+      name: z.string(),
+      heightMm: z.number().positive(),
+      scale: z.number().positive(),
+      sizes: z.record(z.string().endsWith('Mm'), z.number().min(0)),
+      limits: z.record(z.string(), z.strictObject({ deg: z.number(), persons: z.boolean() })),
+      joints: z.record(z.string(), z.strictObject({ xMm: perFrame(n), yMm: perFrame(n) })),
+      planted: z.array(
+        z.strictObject({
+          side: z.enum(['left', 'right']),
+          on: z.enum(['foot', 'heel', 'toe']),
+          firstFrame: z.int().min(0),
+          frames: z.int().positive(),
+          xMm: maybe,
+          yMm: maybe,
+        }),
+      ),
+      airborne: z.array(z.strictObject({ firstFrame: z.int().min(0), frames: z.int().positive() })),
+      feetSeen: z.boolean(),
+    }),
+    together: z.array(
+      z.strictObject({
+        kind: z.enum(['twins', 'stop']),
+        move: z.string().includes('>'),
+        parts: z.array(z.string()).min(1),
+        frameIndex: z.int().min(0),
+        firstFrame: z.int().min(0),
+        frames: z.int().positive(),
+        withinFrames: z.number(),
+        sentence: z.string().endsWith('.'),
+      }),
+    ),
+    weight: z.strictObject({ falls: z.array(z.unknown()), swings: z.array(z.unknown()), waves: z.array(z.unknown()) }),
     limits: z.array(z.unknown()),
     balance: z.array(z.unknown()),
     doubts: z.array(
@@ -124,8 +159,11 @@ describe('npm run plan on a good take, a text file and a file that is not there'
   const written = (file: string) => join(out, 'short', file);
 
   beforeAll(async () => {
-    const words = ['--fps', '25', '--on', '2', '--puppet-height', '300', '--model', 'quick', '--out', out];
-    words.push('--pages', 'popThrough,sheet,arcs');
+    // Beside the results, which are listed below.
+    const puppet = join(mkdtempSync(join(tmpdir(), 'puppet-')), 'big.puppet.json');
+    writeFileSync(puppet, writePuppet(bigHeadedPuppet));
+    const words = ['--fps', '25', '--on', '2', '--puppet', puppet, '--puppet-height', '300'];
+    words.push('--model', 'quick', '--out', out, '--pages', 'popThrough,sheet,arcs');
     run = await npmRunPlan(take('LICENSE'), join(out, 'gone.mp4'), take('fixtures/takes/short.mp4'), ...words);
   }, 180_000);
 
@@ -146,6 +184,10 @@ describe('npm run plan on a good take, a text file and a file that is not there'
     const plan = planFile(frames).parse(JSON.parse(readFileSync(written('plan.json'), 'utf8')));
     expect(plan.take).toMatchObject({ name: 'short.mp4', widthPx: 480, heightPx: 270, frameCount: 36 });
     expect(plan.grid.fpsExact).toEqual([25, 1]);
+    // The puppet of the file, built to the height that was asked for.
+    expect(plan.puppet).toMatchObject({ name: 'Big head, short legs', heightMm: 300 });
+    expect(plan.puppet.limits.shoulderOut).toEqual({ deg: 130, persons: false });
+    expect(plan.puppet.limits.elbowBend).toEqual({ deg: 150, persons: true });
     expect(plan.takeTimeSec[1]).toBeCloseTo(0.04, 6);
     // Exposures tile the shot.
     expect(plan.exposures.reduce((next, e) => (e.firstFrame === next ? next + e.frames : Number.NaN), 0)).toBe(frames);
@@ -206,6 +248,15 @@ function expectTrueBars(pdf: Uint8Array): void {
 }
 
 describe('npm run plan with wrong words', () => {
+  it('says what is wrong with a puppet file and exits with 2 before any work', async () => {
+    const puppet = join(mkdtempSync(join(tmpdir(), 'puppet-')), 'none.puppet.json');
+    writeFileSync(puppet, '{}');
+    const { exitCode, complained } = await npmRunPlan('a.mp4', '--puppet', puppet);
+    expect(exitCode).toBe(2);
+    expect(complained).toMatch(/This puppet file has a value that cannot be right/);
+    expect((await npmRunPlan('a.mp4', '--puppet', `${puppet}.gone`)).complained).toMatch(/cannot be read/);
+  }, 30_000);
+
   it('says what is offered and exits with 2 before any work', async () => {
     const { exitCode, said, complained } = await npmRunPlan('a.mp4', '--fps', '23');
     expect(exitCode).toBe(2);

@@ -34,6 +34,9 @@ export async function readTake(page: Page, model: 'fine' | 'quick'): Promise<voi
 }
 
 /** Goes to a screen by its name in the bar. */
-export async function goTo(page: Page, screen: 'Take' | 'Tracks' | 'Timing' | 'Arcs' | 'Puppet' | 'Sheet'): Promise<void> {
+export async function goTo(
+  page: Page,
+  screen: 'Take' | 'Tracks' | 'Timing' | 'Arcs' | 'Puppet' | 'Sheet',
+): Promise<void> {
   await page.getByRole('navigation', { name: 'Screens' }).getByRole('button', { name: screen }).click();
 }

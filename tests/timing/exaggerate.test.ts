@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { bones, type Joint } from '../../src/base/joints.ts';
+import { twoBones } from '../../src/base/twoBones.ts';
 import { computeTiming } from '../../src/timing/computeTiming.ts';
 import { exaggerate, neutralPose } from '../../src/timing/exaggerate.ts';
-import { twoBones } from '../../src/base/twoBones.ts';
 import { turnedFurther } from '../../src/timing/limbGeometry.ts';
 import { constructJoints } from '../../src/track/constructed.ts';
 import type { Motion } from '../../src/track/motion.ts';
