@@ -1,4 +1,5 @@
 import { type Orientation, type PageKind, type PaperName, pageKinds } from '../base/paper.ts';
+import { findingsOf } from '../plan/hitchesJson.ts';
 import type { Plan } from '../plan/plan.ts';
 import { writeSheet } from '../plan/sheet.ts';
 import type { Finding } from '../plan/shotFacts.ts';
@@ -30,7 +31,9 @@ export function printedPages(plan: Plan, choices: PrintChoices): Scene[] {
   const drafts = pageKinds
     .filter((kind) => pages.includes(kind))
     .flatMap((kind) =>
-      kind === 'card' ? draftShotCard(plan, style, choices.findings) : draftPages[kind](plan, style),
+      kind === 'card'
+        ? draftShotCard(plan, style, choices.findings ?? findingsOf(plan))
+        : draftPages[kind](plan, style),
     );
   return numberPages(drafts.length > 0 ? drafts : [nothing(plan, style)], style);
 }

@@ -1,5 +1,6 @@
 import type { Footage } from '../base/footage.ts';
 import type { Book } from '../project/book.ts';
+import type { Hitches } from '../puppet/hitches.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Doubt, Tracks } from '../track/motion.ts';
@@ -9,7 +10,7 @@ import { type HingeAngle, planAngles } from './angles.ts';
 import type { Heard } from './heard.ts';
 import { type Move, planMoves } from './moves.ts';
 import { listPoses, type Pose } from './poses.ts';
-import { puppetMotionOf } from './puppetShot.ts';
+import { hitchesOf, puppetMotionOf } from './puppetShot.ts';
 
 /** Everything that a plan is made from. All of one take and one shot. */
 export interface PlanInput {
@@ -40,6 +41,8 @@ export interface Plan {
   readonly timing: Timing;
   /** The shot on the animator's puppet. */
   readonly puppet: PuppetMotion;
+  /** What the puppet may not be able to do. */
+  readonly hitches: Hitches;
   readonly poses: readonly Pose[];
   readonly moves: readonly Move[];
   readonly angles: readonly HingeAngle[];
@@ -61,6 +64,7 @@ export function buildPlan({ book, footage, sightings, tracks, timing, heard, see
     timing,
     poses: listPoses(timing),
     puppet,
+    hitches: hitchesOf(puppet, timing),
     moves: planMoves(timing, tracks.doubts, puppet),
     angles: planAngles(timing, puppet),
     doubts: placeDoubts(tracks.doubts, timing.takeTimeSec, timing.mmPerPx),

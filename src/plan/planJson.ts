@@ -3,6 +3,7 @@ import { type Joint, joints } from '../base/joints.ts';
 import type { Key } from '../timing/timing.ts';
 import type { Doubt, JointPath } from '../track/motion.ts';
 import { type ArcFaultJson, arcFaultsJson } from './arcFaultsJson.ts';
+import { type HitchJson, hitchesJson } from './hitchesJson.ts';
 import { type LagJson, lagsJson, type PhaseJson, phasesJson } from './phasesJson.ts';
 import type { Plan } from './plan.ts';
 import { type PuppetJson, puppetJson } from './puppetJson.ts';
@@ -75,9 +76,10 @@ export interface PlanJson {
   together: TogetherJson[];
   /** Of the marked points and of the performer as a whole. */
   weight: WeightJson;
-  /** Not filled yet: empty until a later version of Nudgebook computes them. */
-  limits: never[];
-  balance: never[];
+  /** What this puppet may not be able to do with its joints and limbs, worst first. */
+  limits: HitchJson[];
+  /** Where it does not stand by itself, worst first. */
+  balance: HitchJson[];
   doubts: {
     code: Doubt['code'];
     joint: Joint | null;
@@ -156,8 +158,7 @@ export function planJson(plan: Plan): PlanJson {
     puppet: puppetJson(plan),
     together: togetherJson(plan),
     weight: weightJson(plan),
-    limits: [],
-    balance: [],
+    ...hitchesJson(plan),
     doubts: plan.doubts.map((d) => ({
       code: d.code,
       joint: d.joint,

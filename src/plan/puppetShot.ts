@@ -1,5 +1,7 @@
 import { fpsOf } from '../base/frameRate.ts';
 import type { Book } from '../project/book.ts';
+import { applyFixes } from '../puppet/applyFixes.ts';
+import { findHitches, type Hitches } from '../puppet/hitches.ts';
 import { measurePerformer, type PerformerLengths } from '../puppet/performer.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import { retarget } from '../puppet/retarget.ts';
@@ -7,7 +9,7 @@ import type { Timing } from '../timing/timing.ts';
 import type { JointPath, Motion, Tracks } from '../track/motion.ts';
 
 /** What of a book the shot on the puppet hangs on. */
-type PuppetChoices = Pick<Book, 'puppet' | 'steps' | 'handContacts' | 'tailChain' | 'chains'>;
+type PuppetChoices = Pick<Book, 'puppet' | 'steps' | 'handContacts' | 'poseFixes' | 'tailChain' | 'chains'>;
 
 /** What was worked out last of each motion: most edits change neither the motion nor what is decided about the puppet. */
 const lastOfMotion = new WeakMap<Motion, { readonly choices: PuppetChoices; readonly made: PuppetMotion }>();
@@ -16,8 +18,8 @@ const lengthsOfTracks = new WeakMap<Tracks, PerformerLengths>();
 
 /** The shot's motion on the animator's puppet. Asked again of the same motion and decisions, it hands out the same object. */
 export function puppetMotionOf(book: Book, timing: Timing, tracks: Tracks): PuppetMotion {
-  const { puppet, steps, handContacts, tailChain, chains } = book;
-  const choices: PuppetChoices = { puppet, steps, handContacts, tailChain, chains };
+  const { puppet, steps, handContacts, poseFixes, tailChain, chains } = book;
+  const choices: PuppetChoices = { puppet, steps, handContacts, poseFixes, tailChain, chains };
   const before = lastOfMotion.get(timing.motion);
   if (before && Object.entries(choices).every(([name, value]) => before.choices[name as keyof PuppetChoices] === value))
     return before.made;
@@ -27,14 +29,27 @@ export function puppetMotionOf(book: Book, timing: Timing, tracks: Tracks): Pupp
     lengths = measurePerformer(tracks.at(tracks.timesSec), heightPx);
     lengthsOfTracks.set(tracks, lengths);
   }
-  const made = retarget(timing.motion, { heightPx, lengths }, puppet, {
+  const asActed = retarget(timing.motion, { heightPx, lengths }, puppet, {
     fps: fpsOf(timing.grid.rate),
     steps,
     handContacts,
     tail: tailOf(choices, timing.motion),
   });
+  const made = applyFixes(asActed, poseFixes, timing.takeTimeSec);
   lastOfMotion.set(timing.motion, { choices, made });
   return made;
+}
+
+/** What was found last of each motion on the puppet. */
+const lastHitches = new WeakMap<PuppetMotion, Hitches>();
+
+/** What this puppet may not be able to do of the shot; the same object for the same puppet motion. */
+export function hitchesOf(puppet: PuppetMotion, timing: Timing): Hitches {
+  const before = lastHitches.get(puppet);
+  if (before) return before;
+  const hitches = findHitches(puppet, timing.motion);
+  lastHitches.set(puppet, hitches);
+  return hitches;
 }
 
 /** The points that the tail follows; null where it has none, or not all of them are known. */

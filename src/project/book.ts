@@ -2,6 +2,7 @@ import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
 import type { Orientation, PageKind } from '../base/paper.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
+import type { PoseFix } from '../puppet/poseFix.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
 import type { HandContact, StepPlan } from '../puppet/puppetMotion.ts';
 import type { Retiming, TimeKnot } from '../timing/timeMap.ts';
@@ -58,6 +59,8 @@ export interface Book {
   readonly handContacts: readonly HandContact[];
   /** The chain of marked points that the puppet's tail follows, by its id; null = it hangs. */
   readonly tailChain: string | null;
+  /** Poses changed to what the puppet can do. */
+  readonly poseFixes: readonly PoseFix[];
   readonly corrections: readonly Correction[];
   /** The stretches of other takes that this shot is cut together from, in order; none = it has one take of its own. */
   readonly cut: readonly CutPart[];
@@ -180,6 +183,7 @@ export function newBook(shotName: string): Book {
     steps: 'sameSteps',
     handContacts: [],
     tailChain: null,
+    poseFixes: [],
     corrections: [],
     cut: [],
     sheetJoints: ['nose', 'leftWrist', 'rightWrist', 'pelvis'],

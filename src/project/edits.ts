@@ -1,6 +1,7 @@
 import { never } from '../base/assert.ts';
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint, PropId } from '../base/joints.ts';
+import type { PoseFix } from '../puppet/poseFix.ts';
 import { type PuppetProfile, puppetOfHeight } from '../puppet/profile.ts';
 import type { HandContact, StepPlan } from '../puppet/puppetMotion.ts';
 import type { FrameMove } from '../timing/retime.ts';
@@ -51,6 +52,9 @@ export type Edit =
   /** A hand that keeps its place, new or changed. */
   | { readonly kind: 'setHandContact'; readonly contact: HandContact }
   | { readonly kind: 'removeHandContact'; readonly id: string }
+  /** A pose changed to what the puppet can do. */
+  | { readonly kind: 'setPoseFix'; readonly fix: PoseFix }
+  | { readonly kind: 'removePoseFix'; readonly id: string }
   /** Null lets the tail hang. */
   | { readonly kind: 'setTailChain'; readonly chainId: string | null }
   /** The same puppet built larger or smaller. */
@@ -145,6 +149,10 @@ export function applyEdit(book: Book, edit: Edit): Book {
       };
     case 'removeHandContact':
       return { ...book, handContacts: book.handContacts.filter((c) => c.id !== edit.id) };
+    case 'setPoseFix':
+      return { ...book, poseFixes: [...book.poseFixes.filter((f) => f.id !== edit.fix.id), edit.fix] };
+    case 'removePoseFix':
+      return { ...book, poseFixes: book.poseFixes.filter((f) => f.id !== edit.id) };
     case 'setTailChain':
       return { ...book, tailChain: edit.chainId };
     case 'setPuppetHeight':
@@ -209,6 +217,8 @@ const labels: Record<Edit['kind'], string> = {
   setSteps: 'steps of the walk',
   setHandContact: 'hand contact',
   removeHandContact: 'take hand contact away',
+  setPoseFix: 'nearest pose',
+  removePoseFix: 'take nearest pose back',
   setTailChain: 'tail',
   setPuppetHeight: 'puppet height',
   setSmallestStep: 'smallest step',

@@ -64,12 +64,23 @@ export function moveCut(book: Book, cut: readonly CutPart[]): Book {
     cut: parts,
     corrections,
     pinnedKeys: pinnedKeys.sort((a, b) => a.takeSec - b.takeSec),
+    handContacts: book.handContacts.flatMap((span) => movedSpan(span, moved)),
+    poseFixes: book.poseFixes.flatMap((span) => movedSpan(span, moved)),
     removedKeysSec: removedKeysSec.sort((a, b) => a - b),
     trimStartSec: isTrimmed ? startSec : null,
     trimEndSec: isTrimmed ? endSec : null,
     retiming: { knots: before.length > 0 ? times.knots : book.retiming.knots },
   };
   return before.length > 0 ? moveCutFrames(book, moving, times.parts) : moving;
+}
+
+/** A span goes along with the moment at which it begins, as long as it was; none where that is not shown any more. */
+function movedSpan<T extends { readonly startSec: number; readonly endSec: number }>(
+  span: T,
+  moved: (sec: number) => number | null,
+): T[] {
+  const startSec = moved(span.startSec);
+  return startSec === null ? [] : [{ ...span, startSec, endSec: startSec + span.endSec - span.startSec }];
 }
 
 /** Do the stretches that were there before follow one another as they did? */

@@ -121,6 +121,20 @@ const bookFile = z.object({
     )
     .default([]),
   tailChain: z.string().nullable().default(null),
+  poseFixes: z
+    .array(
+      z.discriminatedUnion('kind', [
+        z.object({
+          kind: z.literal('limit'),
+          id: z.string().min(1),
+          startSec: seconds,
+          endSec: seconds,
+          joint: z.string().regex(/^(neck|(left|right)(Shoulder|Elbow|Wrist|Hip|Knee|Ankle))$/),
+        }),
+        z.object({ kind: z.literal('overFeet'), id: z.string().min(1), startSec: seconds, endSec: seconds }),
+      ]),
+    )
+    .default([]),
   corrections: z.array(correction),
   // Books of before shots could be cut together.
   cut: z
