@@ -88,15 +88,10 @@ function moveAt(moves: readonly MoveFrames[], frame: number): MoveFrames | null 
   return moves.find((m) => frame < m.lastFrame) ?? moves.at(-1) ?? null;
 }
 
-/** The arc between two frames, both inclusive. */
+/** The arc between two frames, both inclusive; where it is not known no tick is drawn. */
 function within(arc: Arc, { firstFrame, lastFrame }: MoveFrames): Arc {
   const cut = (px: Float64Array) => px.map((v, k) => (k < firstFrame || k > lastFrame ? Number.NaN : v));
-  return {
-    ...arc,
-    xPx: cut(arc.xPx),
-    yPx: cut(arc.yPx),
-    tickFrames: arc.tickFrames.filter((k) => k >= firstFrame && k <= lastFrame),
-  };
+  return { ...arc, xPx: cut(arc.xPx), yPx: cut(arc.yPx) };
 }
 
 /**
