@@ -273,8 +273,10 @@ function drawFacts(facts: ShotFacts, plan: Plan, room: PageRoom, style: PaperSty
 
 /** "12 ones, 30 twos, 2 of more". */
 function lengthWords({ lengths }: ShotFacts): string {
-  const names = ['', 'ones', 'twos', 'threes', 'fours'];
-  const named = lengths.filter((l) => names[l.frames]).map((l) => `${l.exposures} ${names[l.frames]}`);
+  const names = ['', 'one', 'two', 'three', 'four'];
+  const named = lengths
+    .filter((l) => names[l.frames])
+    .map((l) => `${l.exposures} ${names[l.frames]}${l.exposures === 1 ? '' : 's'}`);
   const more = lengths.filter((l) => !names[l.frames]).reduce((sum, l) => sum + l.exposures, 0);
   return [...named, more > 0 ? `${more} longer` : ''].filter(Boolean).join(', ');
 }

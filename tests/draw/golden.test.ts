@@ -10,6 +10,8 @@ import { layOutStage, poseAt } from '../../src/draw/stage.ts';
 import { layOutTimeline } from '../../src/draw/timeline.ts';
 import { type ThemeName, themes } from '../../src/draw/tokens.ts';
 import { toSvg } from '../../src/draw/toSvg.ts';
+import { newPuppet } from '../../src/puppet/builtIn.ts';
+import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import { arcOf } from '../../src/timing/arcs.ts';
 import { stepsOf } from '../../src/timing/spacing.ts';
 import { madePlan, madeTiming, twelveParts } from '../plan/madeTiming.ts';
@@ -69,6 +71,27 @@ describe('golden pages', () => {
     });
     expectGolden('moves-a4', short[2]!, 'paper');
     expectGolden('angles-a4', short[3]!, 'paper');
+  });
+  it('the shot card, with what the puppet may not be able to do', () => {
+    const findings = [{ firstFrame: 60, frames: 7, sentence: 'Stands on the left toes alone: a tie-down, or a rig.' }];
+    expectGolden('card-a4', printedPages(plan, { paper: 'A4', pages: ['card'], findings })[0]!, 'paper');
+  });
+  it('arcs at their own size, several to a page', () => {
+    expectGolden('arcs-a4', printedPages(plan, { paper: 'A4', pages: ['arcs'] })[0]!, 'paper');
+  });
+  it('a large arc in pieces that join', () => {
+    const large = madePlan({ doubts: [doubt], book: { puppet: puppetOfHeight(newPuppet, 900) } });
+    const pieces = printedPages(large, { paper: 'Letter', orientation: 'landscape', pages: ['arcs'] });
+    expectGolden('arcs-letter-piece', pieces.find((p) => p.summary.includes('piece 2 of'))!, 'paper');
+  });
+  it('spacing on paper', () => {
+    const lying = printedPages(plan, { paper: 'Letter', orientation: 'landscape', pages: ['spacing'] });
+    expectGolden('spacing-letter-lying', lying[0]!, 'paper');
+  });
+  it('the exposure sheet on a page that lies, in two halves', () => {
+    const film = madePlan({ frameCount: 96, doubts: [doubt], book: { frameNotes: notes } });
+    const lying = printedPages(film, { paper: 'A4', orientation: 'landscape', pages: ['sheet'] });
+    expectGolden('sheet-a4-lying', lying[0]!, 'paper');
   });
   it('the exposure sheet on ones at 25 fps with twelve parts, on Letter', () => {
     const book = {

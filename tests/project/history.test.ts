@@ -275,6 +275,22 @@ describe('book file', () => {
       expect(old(wrong)).toMatchObject({ failure: { code: 'book-unreadable' } });
   });
 
+  it('of before there was a shot card and a choice of pages opens with the usual ones, and keeps those that were chosen', () => {
+    const { minutesPerExposure: _m, checks: _c, printed: _p, ...file } = JSON.parse(writeBook(newBook('lamp')));
+    expect(readBook(JSON.stringify(file))).toEqual({ ok: true, value: newBook('lamp') });
+    let book = applyEdit(newBook('lamp'), { kind: 'setChecks', checks: [' oil in the lamp ', '', '  '] });
+    book = applyEdit(book, { kind: 'setMinutesPerExposure', minutes: 7.5 });
+    book = applyEdit(book, { kind: 'setPrinted', printed: { pages: ['arcs'], orientation: 'landscape' } });
+    const read = readBook(writeBook(book));
+    expect(read.ok && read.value).toMatchObject({
+      checks: ['oil in the lamp'],
+      minutesPerExposure: 7.5,
+      printed: { pages: ['arcs'], orientation: 'landscape' },
+    });
+    expect(readBook(writeBook({ ...book, minutesPerExposure: 0 })).ok).toBe(false);
+    expect(readBook(writeBook({ ...book, printed: { pages: [], orientation: 'portrait' } })).ok).toBe(false);
+  });
+
   it('refuses time that runs backwards', () => {
     const knots = [
       { takeSec: 1, shotSec: 1 },
