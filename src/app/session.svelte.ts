@@ -3,12 +3,13 @@ import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
-import { puppetMotionOf } from '../plan/puppetShot.ts';
+import { hitchesOf, puppetMotionOf } from '../plan/puppetShot.ts';
 import type { Book, CutPart } from '../project/book.ts';
 import { type BookFile, packBookFile } from '../project/bookFile.ts';
 import { type CutSource, type CutSources, joinParts } from '../project/cut.ts';
 import type { Edit } from '../project/edits.ts';
 import type { Reading as ReadingOfTake } from '../project/reading.ts';
+import type { Hitches } from '../puppet/hitches.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
@@ -124,6 +125,8 @@ export class Session {
     const { tracks } = this.#shot;
     return timing && tracks ? puppetMotionOf(book, timing, tracks) : null;
   });
+  /** What the puppet may not be able to do of them. */
+  readonly hitches = $derived<Hitches | null>(this.puppet && this.timing ? hitchesOf(this.puppet, this.timing) : null);
   readonly plan = $derived.by<Plan | null>(() => {
     const { footage, sightings, shotTiming: timing, book } = this;
     const { tracks } = this.#shot;

@@ -16,7 +16,7 @@ export type TimingTab = 'poses' | 'exposures' | 'retime' | 'phases' | 'sound';
 export type ArcsTab = 'paths' | 'spacing' | 'faults' | 'weight';
 
 /** What the panel of the Puppet screen shows. */
-export type PuppetTab = 'lengths' | 'joints';
+export type PuppetTab = 'ability' | 'lengths' | 'joints';
 
 /** What the animator is looking at. Neither saved nor undone. */
 export class View {

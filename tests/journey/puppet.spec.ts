@@ -104,3 +104,47 @@ test('limits are a person’s until the puppet’s own are entered; the puppet s
   const { violations } = await new AxeBuilder({ page }).analyze();
   expect(violations.filter((v) => v.impact === 'serious' || v.impact === 'critical').map((v) => v.id)).toEqual([]);
 });
+
+test('what the puppet cannot do is told with its frames; the nearest pose it can do is one press away, and taken back by undo', async ({
+  page,
+}) => {
+  await openApp(page);
+  await openMade(page);
+  await goTo(page, 'Puppet');
+  await page.getByRole('tab', { name: 'Can it?' }).click();
+  const told = page.getByText(/frames? \d+( to \d+)?; worst at \d+/);
+  const before = await told.count();
+  // This puppet's shoulders go out by 30 degrees only.
+  await page.getByRole('tab', { name: 'Joints and weight' }).click();
+  await page.getByLabel(/^arm out and up/).fill('30');
+  await page.getByLabel(/^arm out and up/).blur();
+  await page.getByRole('tab', { name: 'Can it?' }).click();
+  const arm = page.getByRole('listitem').filter({ hasText: /right (upper )?arm.*beyond/ });
+  await expect(arm.first()).toBeVisible();
+  await arm
+    .first()
+    .getByRole('button', { name: /^Go to frame/ })
+    .click();
+  const limb = () =>
+    page.getByRole('region', { name: 'The puppet' }).locator('[data-id="puppet-rightElbow"]').getAttribute('d');
+  const acted = await limb();
+  await arm.first().getByRole('button', { name: 'Use the nearest pose it can do' }).click();
+  await expect(arm).toHaveCount(0);
+  expect(await limb()).not.toBe(acted);
+  await expect(page.getByText('right shoulder within its limit')).toBeVisible();
+  await page.locator('body').press('Control+z');
+  await expect(arm.first()).toBeVisible();
+  expect(await limb()).toBe(acted);
+  expect(await told.count()).toBeGreaterThan(before);
+
+  // A hand that touches something keeps its place.
+  await page.locator('body').press('Home');
+  await page.getByRole('button', { name: 'Right hand from here' }).click();
+  const wrist = async () =>
+    (await page.getByRole('region', { name: 'The puppet' }).locator('[data-id="puppet-rightHand"]').getAttribute('d'))!;
+  await page.getByLabel('… to frame').fill('40');
+  await page.getByLabel('… to frame').press('Tab');
+  const start = await wrist();
+  for (let i = 0; i < 20; i++) await page.locator('body').press('ArrowRight');
+  expect((await wrist()).slice(0, 8)).toBe(start.slice(0, 8));
+});
