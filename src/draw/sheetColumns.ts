@@ -24,13 +24,15 @@ const words = [
 ] as const;
 const headings = { action: 'action', sound: 'sound', support: 'support', camera: 'camera', notes: 'notes' };
 
-/** The columns from left to right, filling the room's width: narrower parts where there are many. */
-export function layOutColumns(joints: readonly Joint[], room: PageRoom): SheetColumn[] {
+/**
+ * The columns from left to right, filling the room's width: narrower parts where there are many.
+ * @param widestPart mm; 15 take "12.5", a doubt mark and an arrow with air, and wider would only part what belongs together.
+ */
+export function layOutColumns(joints: readonly Joint[], room: PageRoom, widestPart = 15): SheetColumn[] {
   const total = room.right - room.left;
   const least = words.reduce((sum, w) => sum + w.least, 0);
   const forParts = total - frameWidth - poseWidth - least;
-  // 15 mm take "12.5", a doubt mark and an arrow with air; much wider would only part what belongs together.
-  const partWidth = joints.length === 0 ? 0 : Math.min(15, forParts / joints.length);
+  const partWidth = joints.length === 0 ? 0 : Math.min(widestPart, forParts / joints.length);
   const forWords = total - frameWidth - poseWidth - partWidth * joints.length;
   const wordWidths = new Map(words.map((w) => [w.kind, w.least + (forWords - least) * w.share]));
 

@@ -16,6 +16,8 @@ const tallestRow = 4.2;
 const blockGap = 5;
 /** A part's column must be as wide as this for its number to be read beside the set; else the halves do not stand side by side. */
 const leastPart = 8;
+/** Side by side, words need the width more than numbers do. */
+const widestPartOfHalf = 11;
 
 /** Everything that the drawing of one page's rows needs. */
 interface RowsContext {
@@ -47,7 +49,7 @@ export function draftSheetPages(plan: Plan, style: PaperStyle): DraftPage[] {
     const blocks = rooms.flatMap((room, i): RowsContext[] => {
       const first = from + i * rowsPerBlock;
       const last = Math.min(sheet.rows.length, first + rowsPerBlock) - 1;
-      const columns = layOutColumns(sheet.joints, room);
+      const columns = layOutColumns(sheet.joints, room, rooms.length > 1 ? widestPartOfHalf : undefined);
       return last < first ? [] : [{ plan, sheet, style, columns, room, top, rowHeight, first, last }];
     });
     pages.push({

@@ -123,13 +123,13 @@ function drawColumn(
 }
 
 function leftColumn(plan: Plan, findings: readonly Finding[], width: number, style: PaperStyle): Item[] {
-  const items: Item[] = [heading('Rigs and tie-downs')];
+  const items: Item[] = [heading('Rigs, tie-downs and limits')];
   for (const finding of findings) items.push(findingItem(finding, width, style));
   if (findings.length === 0)
     items.push(
       ...paragraph(
         plan.puppet.feetSeen
-          ? 'A whole foot stands throughout.'
+          ? 'None found: a whole foot stands throughout.'
           : 'No foot was seen: look yourself where it needs one.',
         width,
         style,

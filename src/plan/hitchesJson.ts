@@ -43,13 +43,15 @@ export function hitchesJson({ hitches }: Plan): { limits: HitchJson[]; balance: 
   };
 }
 
-/** More than this on a card is not read. */
+/** More than this on a card is not read, but for what has to be prepared. */
 const mostFindings = 12;
 
-/** What the shot card tells of the puppet: what has to be prepared, in order of time, the worst where there is more than is read. */
+/** What the shot card tells of the puppet: all that has to be prepared, then the worst of the rest, in order of time. */
 export function findingsOf(plan: Plan): Finding[] {
   const { hitches } = plan.hitches;
-  const worst = hitches.slice(0, mostFindings);
+  const prepared = hitches.filter((h) => h.support !== null);
+  const others = hitches.filter((h) => h.support === null).slice(0, Math.max(0, mostFindings - prepared.length));
+  const worst = [...prepared, ...others];
   if (worst.length === 0) return supportFindings(plan);
   const told = [...worst]
     .sort((a, b) => a.firstFrame - b.firstFrame)

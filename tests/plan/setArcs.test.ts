@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { findingsOf } from '../../src/plan/hitchesJson.ts';
 import { leastArcMm, setArcs } from '../../src/plan/setArcs.ts';
 import { hoursWords, shotFacts, supportFindings } from '../../src/plan/shotFacts.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
+import type { Hitch } from '../../src/puppet/hitch.ts';
 import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import type { PuppetMotion } from '../../src/puppet/puppetMotion.ts';
 import { madePlan } from './madeTiming.ts';
@@ -97,5 +99,17 @@ describe('a shot in numbers', () => {
       { firstFrame: 17, frames: 3, sentence: 'No foot stands: a rig, or whatever else it rests on.' },
     ]);
     expect(supportFindings({ ...plan, puppet: { ...puppet, feetSeen: false } })).toEqual([]);
+  });
+
+  it('never leaves out what has to be prepared, however much else there is', () => {
+    const plan = madePlan({ frameCount: 40 });
+    const hitch = (k: number, support: 'rig' | null): Hitch => ({
+      ...{ id: `h${k}`, part: 'left knee', firstFrame: k, frames: 1, worstFrame: k, worst: 30 - k, unit: 'deg' },
+      ...{ kind: support ? 'airborne' : 'jointLimit', weight: 30 - k, sentence: `h${k}`, why: '', fix: null, support },
+    });
+    const hitches = Array.from({ length: 30 }, (_, k) => hitch(k, k === 29 || k === 3 ? 'rig' : null));
+    const told = findingsOf({ ...plan, hitches: { ...plan.hitches, hitches } });
+    expect(told.map((f) => f.firstFrame).slice(0, -1)).toEqual([0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 29]);
+    expect(told.at(-1)!.sentence).toBe('And 18 more, on the Puppet screen.');
   });
 });
