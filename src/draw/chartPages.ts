@@ -1,8 +1,7 @@
-import type { Part } from '../base/joints.ts';
+import { isProp, jointWords, type Part } from '../base/joints.ts';
 import type { Plan } from '../plan/plan.ts';
 import type { Pose } from '../plan/poses.ts';
 import { writeSheet } from '../plan/sheet.ts';
-import { partWordsWith } from '../timing/chains.ts';
 import { chartWords } from '../timing/idealCharts.ts';
 import {
   exposureIndex,
@@ -103,7 +102,6 @@ export function draftChartPages(plan: Plan, style: PaperStyle): DraftPage[] {
 function drawBlock({ move, charts, left }: Block, top: number, plan: Plan, style: PaperStyle): Mark[] {
   const room = pageRoom(style);
   const id = `move-${move.firstFrame}`;
-  const wordsOf = partWordsWith(plan.book.props);
   const ends = [move.firstFrame, move.lastFrame]
     .map((frame) => keyAt(plan, exposureIndex(plan.timing.exposures, frame))?.name)
     .filter(Boolean);
@@ -111,7 +109,7 @@ function drawBlock({ move, charts, left }: Block, top: number, plan: Plan, style
   const named = clipText(ends.join(' → '), 78, heading, style.measure);
   const titleRight = room.left + 1.8 + style.measure(title, heading);
   const rest = (Object.keys(whyNone) as NoChart[])
-    .map((why) => [whyNone[why], left.flatMap(([part, w]) => (w === why ? [wordsOf(part)] : []))] as const)
+    .map((why) => [whyNone[why], left.flatMap(([part, w]) => (w === why ? [nameOf(plan, part)] : []))] as const)
     .flatMap(([words, of]) => (of.length > 0 ? [`${words}: ${of.join(', ')}`] : []))
     .join('; ');
   const restFrom = titleRight + (named === '' ? 0 : 4 + style.measure(named, words)) + 6;
@@ -161,7 +159,7 @@ function drawChart(chart: SpacingChart, id: string, top: number, plan: Plan, sty
     (isEnd || key ? heavy : thin).line(x(tick.fraction), y - half, x(tick.fraction), y + half);
   });
   const near = chart.against[0];
-  const partName = partWordsWith(plan.book.props)(chart.part);
+  const partName = nameOf(plan, chart.part);
   const said = `${chart.lengthMm.toFixed(0)} mm ±${Math.max(0.1, chart.lengthSdMm).toFixed(1)}`;
   const label = `${partName}, frames ${chart.frames.firstFrame + 1} to ${chart.frames.lastFrame + 1}: ${said}, poses at ${chart.ticks.map((t) => Math.round(t.fraction * 100)).join(', ')} %`;
   const nameFace = {
@@ -249,4 +247,9 @@ function poseAt(plan: Plan, exposure: number): Pose | null {
 /** The key or breakdown that is shown by an exposure; null where none is. */
 function keyAt(plan: Plan, exposure: number): Key | null {
   return poseAt(plan, exposure)?.key ?? null;
+}
+
+/** As the sheet's columns call it; a marked point as the animator does. */
+function nameOf(plan: Plan, part: Part): string {
+  return (isProp(part) && plan.book.props.find((p) => p.id === part)?.name) || jointWords(part);
 }
