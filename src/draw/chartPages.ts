@@ -11,7 +11,7 @@ import {
   type SpacingChart,
   spacingOfMove,
 } from '../timing/spacingChart.ts';
-import type { Key } from '../timing/timing.ts';
+import type { Key, Timing } from '../timing/timing.ts';
 import { clipText } from './fitText.ts';
 import { type DraftPage, numberPages, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
 import { PathPen } from './pathPen.ts';
@@ -47,6 +47,28 @@ interface Block {
   readonly left: readonly (readonly [part: Part, why: NoChart])[];
 }
 
+/** The blocks that were worked out last for a timing: words typed on the sheet lay out all pages again, and change none of them. */
+const lastBlocks = new WeakMap<Timing, { readonly parts: readonly Part[]; readonly blocks: readonly Block[] }>();
+
+/** The moves in which one of the parts has a spacing, in order of time. */
+function blocksOf(timing: Timing, parts: readonly Part[]): readonly Block[] {
+  const last = lastBlocks.get(timing);
+  if (last && last.parts.length === parts.length && last.parts.every((part, i) => part === parts[i]))
+    return last.blocks;
+  const blocks = movesOf(timing)
+    .map((move): Block => {
+      const all = parts.map((part) => [part, spacingOfMove(timing, part, move)] as const);
+      return {
+        move,
+        charts: all.flatMap(([, chart]) => (typeof chart === 'string' ? [] : [chart])),
+        left: all.flatMap(([part, chart]) => (typeof chart === 'string' ? [[part, chart] as const] : [])),
+      };
+    })
+    .filter((block) => block.charts.length > 0);
+  lastBlocks.set(timing, { parts, blocks });
+  return blocks;
+}
+
 /** The spacing of every move on paper, one scene per page in mm, numbered among themselves. */
 export function layOutChartPages(plan: Plan, style: PaperStyle): Scene[] {
   return numberPages(draftChartPages(plan, style), style);
@@ -61,16 +83,7 @@ export function draftChartPages(plan: Plan, style: PaperStyle): DraftPage[] {
   const { header, joints } = writeSheet(plan);
   const parts: readonly Part[] = [...plan.book.props.map((p) => p.id), ...joints];
   const room = pageRoom(style);
-  const blocks = movesOf(plan.timing)
-    .map((move): Block => {
-      const all = parts.map((part) => [part, spacingOfMove(plan.timing, part, move)] as const);
-      return {
-        move,
-        charts: all.flatMap(([, chart]) => (typeof chart === 'string' ? [] : [chart])),
-        left: all.flatMap(([part, chart]) => (typeof chart === 'string' ? [[part, chart] as const] : [])),
-      };
-    })
-    .filter((block) => block.charts.length > 0);
+  const blocks = blocksOf(plan.timing, parts);
   const pages: { blocks: Block[]; marks: Mark[] }[] = [];
   let y = Number.POSITIVE_INFINITY;
   for (const block of blocks) {
