@@ -40,6 +40,8 @@ export class View {
   extremesPart = $state<Part | null>(null);
   /** The body reacts to the sounds of the take: how long it waits is shown. */
   soundsAreCues = $state(false);
+  /** Frames in which a repeated movement is looked for, from 0, inclusive; null = the whole shot. */
+  repeatSpan = $state.raw<{ readonly firstFrame: number; readonly lastFrame: number } | null>(null);
   /** The chain whose lead and drag is shown, by id, and what is compared down it. */
   lagChain = $state('leftArm');
   lagMeasure = $state<LagMeasure>('turning');

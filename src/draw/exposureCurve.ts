@@ -19,10 +19,17 @@ const small: TextStyle = { size: 11.5, font: 'text', weight: 400 };
 const names = { 1: 'ones', 2: 'twos', 3: 'threes', 4: 'fours' } as const;
 const left = 34;
 
-/** Numbers of exposures along x. The slider under the curve uses the same. */
+/** Numbers of exposures along x. The slider under the curve uses the same. Pixels. */
 export function exposureX(exposures: number, curve: readonly BudgetPoint[], width: number): number {
   const [fewest, most] = [curve[0]?.exposures ?? 1, curve.at(-1)?.exposures ?? 2];
   return left + ((exposures - fewest) / Math.max(1, most - fewest)) * (width - left - 10);
+}
+
+/** The number of exposures at an x of the chart, kept within what the curve has. The way back from `exposureX`. */
+export function exposuresAt(x: number, curve: readonly BudgetPoint[], width: number): number {
+  const [fewest, most] = [curve[0]?.exposures ?? 1, curve.at(-1)?.exposures ?? 2];
+  const share = (x - left) / Math.max(1, width - left - 10);
+  return Math.max(fewest, Math.min(most, Math.round(fewest + share * Math.max(1, most - fewest))));
 }
 
 /**

@@ -1,45 +1,16 @@
-import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { KeyCountScale, layOutKeyCurve, layOutSpacing } from '../../src/draw/charts.ts';
 import { layOutJointGraph } from '../../src/draw/jointGraph.ts';
 import { printedPages } from '../../src/draw/printedPages.ts';
 import { FrameScale, StageView } from '../../src/draw/scales.ts';
-import type { Scene } from '../../src/draw/scene.ts';
 import { layOutStage, poseAt } from '../../src/draw/stage.ts';
 import { layOutTimeline } from '../../src/draw/timeline.ts';
-import { type ThemeName, themes } from '../../src/draw/tokens.ts';
-import { toSvg } from '../../src/draw/toSvg.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
 import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import { arcOf } from '../../src/timing/arcs.ts';
 import { stepsOf } from '../../src/timing/spacing.ts';
 import { madePlan, madeTiming, twelveParts } from '../plan/madeTiming.ts';
-
-const folder = join(import.meta.dirname, 'golden');
-
-/**
- * Holds a scene to the picture that was looked at and kept. A difference is written beside it as *.changed.svg: look at
- * both; if the new one is right, rename it over the old.
- */
-function expectGolden(name: string, scene: Scene, theme: ThemeName): void {
-  const kept = join(folder, `${name}.svg`);
-  const changed = join(folder, `${name}.changed.svg`);
-  const now = rounded(toSvg(scene, { theme: themes[theme] }));
-  const before = existsSync(kept) ? readFileSync(kept, 'utf8') : null;
-  if (now === before) {
-    rmSync(changed, { force: true });
-    return;
-  }
-  mkdirSync(folder, { recursive: true });
-  writeFileSync(changed, now);
-  expect.fail(`${name} looks different: compare ${name}.changed.svg with ${name}.svg in tests/draw/golden`);
-}
-
-/** Numbers to three digits, so that another processor's last bit is no change. */
-function rounded(svg: string): string {
-  return svg.replace(/-?\d+\.\d{4,}/g, (n) => String(Math.round(Number(n) * 1000) / 1000));
-}
+import { expectGolden } from './expectGolden.ts';
 
 const notes = new Map([
   [0, { action: '', dialogue: '(wind, far off)', camera: 'locked' }],

@@ -108,6 +108,48 @@ test('exposures are spent along the curve, and the player holds each for its fra
   await expect(page.getByText(/exposed 1–(\d+)/)).toBeVisible();
 });
 
+test('the ring on the curve of exposures is drawn along it: one drag is one step back', async ({ page }) => {
+  await openApp(page);
+  await readTake(page, 'quick');
+  await goTo(page, 'Timing');
+  await tab(page, 'Exposures');
+  const heading = page.getByRole('heading', { name: /^\d+ exposures for 168 frames/ });
+  const count = async () => Number((await heading.textContent())!.match(/\d+/)![0]);
+  const onTwos = await count();
+  const ring = page.locator('.curve .ring');
+  const box = (await ring.boundingBox())!;
+  expect(Math.min(box.width, box.height)).toBeGreaterThanOrEqual(24);
+  const middle = { x: box.x + box.width / 2, y: box.y + box.height / 2 };
+  // Taken and let go where it was, it stays on twos.
+  await page.mouse.click(middle.x, middle.y);
+  await settled(page);
+  await expect(page.getByRole('button', { name: 'twos', exact: true })).toHaveAttribute('aria-pressed', 'true');
+
+  await page.mouse.move(middle.x + 9, middle.y - 5);
+  await page.mouse.down();
+  await page.mouse.move(middle.x + 9 - 12, middle.y, { steps: 4 });
+  await page.mouse.move(middle.x + 9 - 60, middle.y, { steps: 8 });
+  await page.mouse.up();
+  await settled(page);
+  const fewer = await count();
+  expect(fewer).toBeLessThan(onTwos - 15);
+  const slider = page.getByRole('slider', { name: 'How many exposures to spend' });
+  await expect(slider).toHaveValue(String(fewer));
+  // It went as far as the hand did: it was taken beside its middle.
+  const after = (await ring.boundingBox())!;
+  expect(Math.abs(after.x - (box.x - 60))).toBeLessThan(2);
+
+  // The keyboard goes on with the slider.
+  await page.keyboard.press('ArrowRight');
+  await settled(page);
+  expect(await count()).toBe(fewer + 1);
+  await page.keyboard.press('Control+z');
+  await page.keyboard.press('Control+z');
+  await settled(page);
+  expect(await count()).toBe(onTwos);
+  await expect(page.getByRole('button', { name: 'twos', exact: true })).toHaveAttribute('aria-pressed', 'true');
+});
+
 test('a key of a take of a minute is dragged without a stop', async ({ page }) => {
   const sightings = longTake(60);
   const footage: Footage = {

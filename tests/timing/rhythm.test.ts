@@ -211,6 +211,29 @@ describe('periodOfMovement', () => {
     expect(found.lastFrame).toBeLessThan(112);
   });
 
+  it('looks only between the frames asked for, each stretch having a rhythm of its own', () => {
+    // Three seconds at 0.5 s, a second of rest, four seconds at 0.9 s.
+    const waved = (t: number): readonly [number, number] =>
+      t < 3
+        ? [200 + 50 * Math.sin((2 * Math.PI * t) / 0.5), 100]
+        : t < 4
+          ? [200, 100]
+          : [200 + 50 * Math.sin((2 * Math.PI * (t - 4)) / 0.9), 100];
+    const motion = motionOf(new Map<Part, typeof waved>([['rightWrist', waved]]), 8, 24);
+    const between = (firstFrame: number, lastFrame: number) =>
+      periodOfMovement(motion, 1 / 24, ['rightWrist'], { firstFrame, lastFrame });
+    const [early, late] = [between(0, 71)!, between(97, 190)!];
+    expect(Math.abs(early.periodSec / 0.5 - 1)).toBeLessThan(0.01);
+    expect(early.lastFrame).toBeLessThanOrEqual(71);
+    expect(Math.abs(late.periodSec / 0.9 - 1)).toBeLessThan(0.01);
+    expect(late.firstFrame).toBeGreaterThanOrEqual(97);
+    expect(between(73, 95)).toBeNull();
+    // Less than two periods of it.
+    expect(between(97, 130)).toBeNull();
+    expect(between(190, 400)?.lastFrame ?? 0).toBeLessThan(192);
+    expect(between(50, 40)).toBeNull();
+  });
+
   it('finds no period in a move from one pose to another, in a hold, nor in wandering', () => {
     const rest = new Map<Part, (t: number) => readonly [number, number]>([['rightWrist', () => [10, 10]]]);
     expect(periodOfMovement(motionOf(rest, 4, 24), 1 / 24)).toBeNull();
