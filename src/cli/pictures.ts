@@ -54,6 +54,22 @@ async function shootRetiming(page: Page, shoot: (name: string) => Promise<void>)
   await settled(page);
 }
 
+/** A puppet of other proportions beside the performer, where the shot asks most of it. */
+async function shootPuppet(page: Page, shoot: (name: string) => Promise<void>): Promise<void> {
+  await page.getByLabel('Begin with proportions').selectOption({ label: 'Big head, short legs' });
+  await page.getByRole('tab', { name: 'Can it?' }).click();
+  await settled(page);
+  const first = page
+    .getByRole('tabpanel')
+    .getByRole('button', { name: /^Go to frame/ })
+    .first();
+  if (await first.isVisible()) await first.click();
+  await settled(page);
+  await shoot('puppet');
+  await page.locator('body').press('Control+z');
+  await settled(page);
+}
+
 /** `npm run pictures`: the pictures of the README, taken from the built app with the demo take. */
 async function takePictures(): Promise<void> {
   ensureBuild((line) => console.log(line));
@@ -79,6 +95,8 @@ async function takePictures(): Promise<void> {
       await goTo(page, screen);
       await shoot(screen.toLowerCase());
     }
+    await goTo(page, 'Puppet');
+    await shootPuppet(page, shoot);
     await goTo(page, 'Timing');
     await shootRetiming(page, shoot);
     await goTo(page, 'Sheet');
