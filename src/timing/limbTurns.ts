@@ -1,3 +1,4 @@
+import type { Joint } from '../base/joints.ts';
 import type { PoseSamples, SampledJoint } from './poseSamples.ts';
 
 /** A joint landed when it slows below the first of these and had gone faster than the second. Body heights per second. */
@@ -20,8 +21,7 @@ export function limbTurns(samples: PoseSamples, from: number, to: number): numbe
   for (const joint of samples.joints) {
     if (joint.weight < 1) continue;
     const speed = speedsBetween(samples, joint, from, to);
-    const isFoot = joint.joint === 'leftAnkle' || joint.joint === 'rightAnkle';
-    if (isFoot) for (const i of landings(speed)) found.push({ at: from + i, rank: 1 });
+    if (isFoot(joint)) for (const i of landings(speed)) found.push({ at: from + i, rank: 1 });
     for (const i of stops(speed)) {
       const way = Math.min(distance(joint, from, from + i), distance(joint, from + i, to));
       if (way >= leastWay) found.push({ at: from + i, rank: Math.min(0.99, way) });
@@ -34,6 +34,16 @@ export function limbTurns(samples: PoseSamples, from: number, to: number): numbe
   }
   return kept.sort((a, b) => a - b);
 }
+
+/** The feet's landings between two samples, rising for each foot. */
+export function landingsOf(samples: PoseSamples, from: number, to: number): { joint: Joint; at: number }[] {
+  return samples.joints.flatMap((joint) => {
+    if (!isFoot(joint)) return [];
+    return landings(speedsBetween(samples, joint, from, to)).map((i) => ({ joint: joint.joint, at: from + i }));
+  });
+}
+
+const isFoot = ({ joint }: SampledJoint) => joint === 'leftAnkle' || joint === 'rightAnkle';
 
 function distance(joint: SampledJoint, a: number, b: number): number {
   return Math.hypot((joint.x[b] ?? 0) - (joint.x[a] ?? 0), (joint.y[b] ?? 0) - (joint.y[a] ?? 0));

@@ -16,6 +16,9 @@ export interface PoseSamples {
   readonly limbs: readonly SampledPath[];
   /** How much the tracks smear movement in time, sd in samples: 0 for exact tracks. */
   readonly blur: number;
+  /** The first and the last sample at which half of the joints or more were seen rather than guessed. */
+  readonly seenFrom: number;
+  readonly seenTo: number;
 }
 
 /** A place that moves: a joint, or the far end of a limb as seen from its near end. */
@@ -106,7 +109,21 @@ function* sampleAnew(tracks: Tracks, startSec: number, endSec: number): Steps<Po
     });
   }
   yield;
-  return { startSec, stepSec, count, joints, limbs: limbsOf(joints), blur: blurSecOf(motion, scale) / stepSec };
+  const blur = blurSecOf(motion, scale) / stepSec;
+  return { startSec, stepSec, count, joints, limbs: limbsOf(joints), blur, ...seenIn(motion, joints) };
+}
+
+/** When the performer comes into the picture and when they leave it: the whole span where they are seen throughout. */
+function seenIn(motion: Motion, joints: readonly SampledJoint[]): Pick<PoseSamples, 'seenFrom' | 'seenTo'> {
+  const last = motion.timesSec.length - 1;
+  const isSeen = (k: number) => {
+    const guessed = joints.filter(({ joint }) => motion.paths.get(joint)?.guessed[k]).length;
+    return 2 * guessed <= joints.length;
+  };
+  let [from, to] = [0, last];
+  while (from < last && !isSeen(from)) from++;
+  while (to > from && !isSeen(to)) to--;
+  return from < to ? { seenFrom: from, seenTo: to } : { seenFrom: 0, seenTo: last };
 }
 
 /** How much the tracks' own smoothing smears movement, seconds (sd). */

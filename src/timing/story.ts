@@ -7,8 +7,9 @@ import { cheapestPath, type Legs, legsOf } from './keyPath.ts';
 import { endsOfLegs, type LimbEnds, type ToldBy, whenTold } from './legEnds.ts';
 import { limbTurns } from './limbTurns.ts';
 import { type PoseSamples, sampleSteps } from './poseSamples.ts';
-import { speedsOf } from './stillness.ts';
+import { type SampleSpan, speedsOf } from './stillness.ts';
 import type { TimingChoices } from './timing.ts';
+import { isWalked, legsBesideWalks, walksIn } from './walks.ts';
 
 /** A pose that tells the story. */
 export interface ToldPose {
@@ -92,31 +93,47 @@ function* tellSteps(tracks: Tracks, choices: StoryChoices): Steps<Story> {
   yield;
   const { at: slow, stills } = findCandidates(samples, speeds, stillLimit, straySteps * smallest);
   const legs = legsOf(samples);
-  const coarse = cheapestPath(legs, slow, keyPrice);
+  // Who stands somewhere and walks to or from there tells the story where they stand; who only walks, by their steps.
+  const walks = stills.length > 0 ? walksIn(samples) : [];
+  const inWalk = (sample: number) => walks.some((w) => sample >= w.first && sample <= w.last);
+  const standing = slow.filter((k) => k === 0 || k === samples.count - 1 || !inWalk(k));
+  const coarse = cheapestPath(legsBesideWalks(legs, walks), standing, keyPrice);
   yield;
   const turns: number[] = [];
+  /** Steps of a walk: no poses of the story, but there when more keys are asked for. */
+  const steps: number[] = [];
   for (const [i, to] of coarse.entries()) {
     const from = coarse[i - 1];
     if (from === undefined || legs.leg(from, to).cost < restlessCost) turns.push(to);
-    else turns.push(...cheapestPath(legs, [from, ...limbTurns(samples, from, to), to], restlessPrice).slice(1));
+    else {
+      const restless = cheapestPath(legs, [from, ...limbTurns(samples, from, to), to], restlessPrice).slice(1);
+      if (isWalked(walks, from, to)) {
+        steps.push(...restless);
+        turns.push(to);
+      } else turns.push(...restless);
+    }
     yield;
   }
-  const between = new Set(restlessBreakdowns(samples, legs, turns));
+  const between = new Set(restlessBreakdowns(samples, legs, turns, walks));
   const where = [...turns, ...between].sort((a, b) => a - b);
-  const at = [...new Set([...slow, ...where])].sort((a, b) => a - b);
+  const at = [...new Set([...slow, ...steps, ...where])].sort((a, b) => a - b);
   yield;
-  const ends = endsOfLegs(samples, where);
+  // A walk is no eased way: what happens before and after it is fitted by itself.
+  const walked = walks.flatMap((w) => [w.first, w.last]).filter((k) => !where.includes(k));
+  const marks = [...where, ...walked].sort((a, b) => a - b);
+  const ends = endsOfLegs(samples, marks);
   yield;
-  const rests = findRests(samples, where, ends, stills, 2 * smallest);
-  const poses = where.map((sample, i): ToldPose => {
+  const rests = findRests(samples, marks, ends, stills, 2 * smallest);
+  const poses = marks.flatMap((sample, i): ToldPose[] => {
+    if (walked.includes(sample)) return [];
     const rest = between.has(sample) ? null : lastingToTheEnd(rests[i] ?? null, samples, choices.endSec);
     const into = ends[i - 1];
     const own = between.has(sample) || !into ? sample : reachedAt(samples, sample, into, rest ? null : (ends[i] ?? []));
     // Limbs may settle into a hold one after another, but a key far from its hold would be no help on the set.
     const earliest = rest ? rest.startSec - longestSettlingSec : Number.NEGATIVE_INFINITY;
     const reachedSec = i === 0 ? samples.startSec : Math.max(earliest, samples.startSec + own * samples.stepSec);
-    const passing = i > 0 && i === where.length - 1 && !rest && inFullSwing(speeds.body, where[i - 1] ?? 0);
-    return { sample, reachedSec, between: between.has(sample), passing, rest };
+    const cutOff = i > 0 && i === marks.length - 1 && inFullSwing(speeds.body, marks[i - 1] ?? 0);
+    return [{ sample, reachedSec, between: between.has(sample), passing: !rest && (cutOff || inWalk(sample)), rest }];
   });
   return { samples, at, legs, poses };
 }
@@ -137,10 +154,16 @@ function lastingToTheEnd(rest: Rest | null, samples: PoseSamples, endSec: number
 }
 
 /** Breakdowns for legs that are still no single eased move, as samples; each saves `breakdownPrice` or more. */
-function restlessBreakdowns(samples: PoseSamples, legs: Legs, poses: readonly number[]): number[] {
+function restlessBreakdowns(
+  samples: PoseSamples,
+  legs: Legs,
+  poses: readonly number[],
+  walks: readonly SampleSpan[],
+): number[] {
   const breakdowns = breakdownsFor(samples, legs, (leg) => leg.cost);
   const found: number[] = [];
   const split = (from: number, to: number) => {
+    if (isWalked(walks, from, to)) return;
     const best = breakdowns.between(from, to);
     if (!best || best.gain < breakdownPrice) return;
     found.push(best.sample);
