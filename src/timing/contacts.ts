@@ -1,5 +1,7 @@
+import { fpsOf } from '../base/frameRate.ts';
 import { isProp, type Part } from '../base/joints.ts';
 import type { JointPath, Motion } from '../track/motion.ts';
+import type { Timing } from './timing.ts';
 
 /** A foot that lands, or a marked thing that bounces. */
 export interface Contact {
@@ -43,6 +45,18 @@ export function findContacts(motion: Motion, bodyHeightPx: number, fps: number):
     if (isProp(part)) found.push(...bouncesOf(path, perSec).map((frameIndex) => ({ part, frameIndex })));
   }
   return found.sort((a, b) => a.frameIndex - b.frameIndex);
+}
+
+/**
+ * Contacts that no exposure begins on: the audience sees them late, as the exposure that follows, or not at all. Rising frames;
+ * empty when each is shot.
+ */
+export function unshotContacts(
+  timing: Pick<Timing, 'motion' | 'bodyHeightPx' | 'exposures'> & { readonly choices: Pick<Timing['choices'], 'rate'> },
+): Contact[] {
+  const shot = new Set(timing.exposures.map((e) => e.firstFrame));
+  const contacts = findContacts(timing.motion, timing.bodyHeightPx, fpsOf(timing.choices.rate));
+  return contacts.filter((c) => !shot.has(c.frameIndex));
 }
 
 function landingsOf({ xPx, yPx }: JointPath, perSec: number): number[] {

@@ -84,6 +84,16 @@ test('with the spans giving and taking, the length stays; a hold is laid in and 
   await page.getByRole('button', { name: 'Back to the take’s timing' }).click();
   await expect(length(page)).toHaveText('of 168');
   expect(await keyFrames(page)).toEqual(before);
+
+  // Another pose of the take is the key, by a button that stays under the hand; nothing else moves.
+  await tab(page, 'Poses');
+  await page.getByRole('button', { name: `Go to frame ${before[3]}`, exact: true }).click();
+  const on = page.getByRole('button', { name: 'The pose one frame on is the key' });
+  await on.press('Enter');
+  await expect(on).toBeFocused();
+  await on.press('Enter');
+  expect(await keyFrames(page)).toEqual(before.map((f, i) => (i === 3 ? f + 2 : f)));
+  await expect(length(page)).toHaveText('of 168');
 });
 
 test('exposures are spent along the curve, and the player holds each for its frames', async ({ page }) => {

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { computeTiming } from '../../src/timing/computeTiming.ts';
-import { findContacts } from '../../src/timing/contacts.ts';
+import { findContacts, unshotContacts } from '../../src/timing/contacts.ts';
 import { budgetFor, layExposures, planExposures } from '../../src/timing/exposures.ts';
 import { findStrobing } from '../../src/timing/strobing.ts';
 import type { Exposure, ExposureSpan } from '../../src/timing/timing.ts';
@@ -262,6 +262,25 @@ describe('contacts', () => {
       { part: 'leftAnkle', frameIndex: 31 },
       { part: 'prop:ball', frameIndex: 36 },
       { part: 'prop:ball', frameIndex: 60 },
+    ]);
+
+    const shot = (exposures: readonly Exposure[]) =>
+      unshotContacts({ motion, bodyHeightPx: 400, exposures, choices: { rate: { frames: 24, seconds: 1 } } });
+    const laid = (locked: readonly number[]) =>
+      planExposures(motion, 400, { ...choicesFor(3), onFrames: 2, exposedFrames: locked }, [0]).exposures;
+    // Even exposures on twos miss frame 31 or those on 12, 36 and 60.
+    const missed = shot(laid([]));
+    expect([1, 3]).toContain(missed.length);
+    // What is asked for is shot; all of them at once also where that shifts the others off their frames.
+    const asked = missed.map((c) => c.frameIndex);
+    expect(shot(laid(asked)).filter((c) => asked.includes(c.frameIndex))).toEqual([]);
+    expect(shot(laid([12, 31, 36, 60]))).toEqual([]);
+    // On ones and when exposures are spent nothing is missed.
+    expect(shot(planExposures(motion, 400, choicesFor(3, { onFrames: 1 }), [0]).exposures)).toEqual([]);
+    expect(shot(planExposures(motion, 400, choicesFor(3, { exposureBudget: 20 }), [0]).exposures)).toEqual([]);
+    const byHand = { exposureBudget: 20, exposureSpans: [{ firstFrame: 30, frames: 4, onFrames: 4 as const }] };
+    expect(shot(planExposures(motion, 400, choicesFor(3, byHand), [0]).exposures)).toEqual([
+      { part: 'leftAnkle', frameIndex: 31 },
     ]);
   });
 });

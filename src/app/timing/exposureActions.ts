@@ -12,6 +12,16 @@ export function lockExposureHere(session: Session): void {
   session.say(isLocked ? `Frame ${frame + 1} need not be exposed` : `Frame ${frame + 1} is always exposed`);
 }
 
+/** Frames are exposed whatever is computed, besides those that are already. */
+export function exposeFrames(session: Session, frames: readonly number[]): void {
+  session.edit({ kind: 'setExposedFrames', frames: [...new Set([...session.book.exposedFrames, ...frames])] });
+  const [first] = frames;
+  if (first === undefined) return;
+  session.say(
+    frames.length === 1 ? `Frame ${first + 1} is always exposed` : `${frames.length} frames are always exposed`,
+  );
+}
+
 /** Exposes a span of the shot by hand, over what was laid there before. */
 export function exposeByHand(session: Session, firstFrame: number, frames: number, onFrames: OnFrames): void {
   session.edit({ kind: 'setExposureSpans', spans: [...session.book.exposureSpans, { firstFrame, frames, onFrames }] });
