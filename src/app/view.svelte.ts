@@ -29,6 +29,8 @@ export class View {
   behind = $state<Behind>('ripple');
   /** Where a span that is exposed by hand begins, while its end is being looked for. */
   exposingFrom = $state<number | null>(null);
+  /** The frame from which a hand is being marked as keeping its place; null = none is. */
+  keepingFrom = $state<number | null>(null);
   timingTab = $state<TimingTab>('poses');
   arcsTab = $state<ArcsTab>('paths');
   puppetTab = $state<PuppetTab>('lengths');

@@ -4,7 +4,7 @@ import type { Orientation, PageKind } from '../base/paper.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
 import type { PoseFix } from '../puppet/poseFix.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
-import type { HandContact, StepPlan } from '../puppet/puppetMotion.ts';
+import type { StepPlan } from '../puppet/puppetMotion.ts';
 import type { Retiming, TimeKnot } from '../timing/timeMap.ts';
 import {
   asFilmed,
@@ -18,6 +18,7 @@ import {
   type TimingChoices,
 } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
+import type { HandContact } from '../track/handContact.ts';
 import type { Prop } from '../track/prop.ts';
 
 /**
@@ -197,7 +198,7 @@ export function newBook(shotName: string): Book {
 
 /** The timing's share of a book's decisions, for the part of the take that is the shot (take seconds). */
 export function choicesOf(book: Book, startSec: number, endSec: number): TimingChoices {
-  const { rate, onFrames, keyCount, pinnedKeys, removedKeysSec, retiming, exaggeration } = book;
+  const { rate, onFrames, keyCount, pinnedKeys, removedKeysSec, retiming, exaggeration, handContacts } = book;
   const { exposureBudget, exposureSpans, exposedFrames, puppet } = book;
   return {
     rate,
@@ -209,6 +210,7 @@ export function choicesOf(book: Book, startSec: number, endSec: number): TimingC
     removedKeysSec,
     retiming,
     exaggeration,
+    handContacts,
     exposureBudget,
     exposureSpans,
     exposedFrames,

@@ -64,6 +64,10 @@ export function moveCut(book: Book, cut: readonly CutPart[]): Book {
     cut: parts,
     corrections,
     pinnedKeys: pinnedKeys.sort((a, b) => a.takeSec - b.takeSec),
+    exaggeration: {
+      ...book.exaggeration,
+      neutralSec: book.exaggeration.neutralSec === null ? null : moved(book.exaggeration.neutralSec),
+    },
     handContacts: book.handContacts.flatMap((span) => movedSpan(span, moved)),
     poseFixes: book.poseFixes.flatMap((span) => movedSpan(span, moved)),
     removedKeysSec: removedKeysSec.sort((a, b) => a - b),

@@ -89,7 +89,8 @@ const bookFile = z.object({
   pinnedKeys: z.array(pinnedKey),
   removedKeysSec: z.array(seconds),
   retiming,
-  exaggeration: z.object({ amount: z.number().min(0.5).max(2) }),
+  // Books of before the neutral pose could be chosen.
+  exaggeration: z.object({ amount: z.number().min(0.5).max(2), neutralSec: seconds.nullable().default(null) }),
   exposureBudget: z.number().int().min(1).nullable(),
   exposureSpans: z.array(z.object({ firstFrame: frame, ...exposureSpan })),
   exposedFrames: z.array(frame),

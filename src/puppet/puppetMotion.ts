@@ -55,14 +55,6 @@ export interface OutOfReach extends FrameRun {
   readonly worstFrame: number;
 }
 
-/** A hand that keeps its place from one moment of the take to another. */
-export interface HandContact {
-  readonly id: string;
-  readonly hand: 'leftWrist' | 'rightWrist';
-  readonly startSec: number;
-  readonly endSec: number;
-}
-
 /** The performer's movement on the puppet. Limbs have the puppet's lengths in all frames (in space: x, y and z together). */
 export interface PuppetMotion {
   readonly profile: PuppetProfile;

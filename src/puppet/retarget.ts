@@ -1,4 +1,5 @@
 import type { Joint } from '../base/joints.ts';
+import type { HandContact } from '../track/handContact.ts';
 import type { JointPath, Motion } from '../track/motion.ts';
 import { findStands } from './feet.ts';
 import { groundHeights } from './ground.ts';
@@ -8,7 +9,6 @@ import { type Direction, type PieceTrack, pieceOnPuppet, soft, upOf } from './pi
 import { type PuppetProfile, standingHeightMm } from './profile.ts';
 import type {
   FrameRun,
-  HandContact,
   OutOfReach,
   Planted,
   PuppetJoint,

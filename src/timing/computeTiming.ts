@@ -25,11 +25,10 @@ export function computeTiming(tracks: Tracks, choices: TimingChoices): Timing {
 export function timingOf(tracks: Tracks, story: Story, choices: TimingChoices): Timing {
   const { grid, map, takeTimeSec, motion: filmed } = resample(tracks, choices);
   const fps = fpsOf(choices.rate);
-  const { amount } = choices.exaggeration;
+  const { amount, neutralSec } = choices.exaggeration;
+  const neutral = () => neutralPose(tracks, choices.startSec, choices.endSec, neutralSec);
   const motion =
-    amount === 1
-      ? filmed
-      : exaggerate(filmed, neutralPose(tracks, choices.startSec, choices.endSec), amount, tracks.bodyHeightPx, 1 / fps);
+    amount === 1 ? filmed : exaggerate(filmed, neutral(), amount, tracks.bodyHeightPx, 1 / fps, choices.handContacts);
   const placed = story.poses.map((pose) => ({
     pose,
     hold: pose.rest && holdOf(pose.rest, map, fps, grid.frameCount),

@@ -1,7 +1,11 @@
 import { isProp, type Joint, type Part } from '../base/joints.ts';
 import { type Point, twoBones } from '../base/twoBones.ts';
+import type { HandContact } from '../track/handContact.ts';
 import type { JointPath, Motion, Tracks } from '../track/motion.ts';
+import { keepingShares } from './handContacts.ts';
 import { turnedFurther } from './limbGeometry.ts';
+import { between, cross, point, stanceAt, turnedAbout } from './posePoints.ts';
+import { type KeptLimb, pushedRoot } from './pushedRoot.ts';
 
 /** The directions of the body's limbs when nothing is expressed, by the limb's far end; unit vectors in the picture. */
 export interface NeutralPose {
@@ -19,6 +23,10 @@ const limbs: readonly (readonly [Joint, Joint])[] = [
   ['rightWrist', 'rightElbow'],
   ['rightHand', 'rightWrist'],
 ];
+const arms: readonly { shoulder: Joint; elbow: Joint; wrist: HandContact['hand']; hand: Joint }[] = [
+  { shoulder: 'leftShoulder', elbow: 'leftElbow', wrist: 'leftWrist', hand: 'leftHand' },
+  { shoulder: 'rightShoulder', elbow: 'rightElbow', wrist: 'rightWrist', hand: 'rightHand' },
+];
 const legs: readonly { hip: Joint; knee: Joint; ankle: Joint; foot: readonly Joint[] }[] = [
   { hip: 'leftHip', knee: 'leftKnee', ankle: 'leftAnkle', foot: ['leftHeel', 'leftToe'] },
   { hip: 'rightHip', knee: 'rightKnee', ankle: 'rightAnkle', foot: ['rightHeel', 'rightToe'] },
@@ -33,10 +41,39 @@ const standingSpeed = 0.12;
 const momentsPerSec = 12;
 
 /**
+ * The pose that poses are pushed away from: one of the take's own, or standing (see `standingPose`).
+ * @param neutralSec take seconds of the pose; null = standing. What is not seen there has no neutral direction and is not pushed.
+ */
+export function neutralPose(tracks: Tracks, startSec: number, endSec: number, neutralSec: number | null): NeutralPose {
+  return neutralSec === null ? standingPose(tracks, startSec, endSec) : poseOf(tracks, neutralSec);
+}
+
+function poseOf(tracks: Tracks, sec: number): NeutralPose {
+  const { paths } = tracks.at(Float64Array.of(sec));
+  const turning: readonly (readonly [Joint, Joint])[] = [
+    ['neck', 'pelvis'],
+    ['nose', 'neck'],
+    ...limbs,
+    ...legs.flatMap(({ hip, knee, ankle }): (readonly [Joint, Joint])[] => [
+      [knee, hip],
+      [ankle, knee],
+    ]),
+  ];
+  const directions = new Map<Joint, Point>();
+  for (const [far, near] of turning) {
+    const [x, y] = between(paths, near, far, 0);
+    const length = Math.hypot(x, y);
+    if (length > 0) directions.set(far, [x / length, y / length]);
+  }
+  const stance = stanceAt(paths, 0);
+  return { directions, stance: Number.isNaN(stance[0] + stance[1]) ? null : stance };
+}
+
+/**
  * Standing upright with hanging arms: the pose that says nothing. Directions are the same for everybody; how high the pelvis
  * then stands over the feet is read from the take's part, from its tallest moments (a twentieth of them).
  */
-export function neutralPose(tracks: Tracks, startSec: number, endSec: number): NeutralPose {
+function standingPose(tracks: Tracks, startSec: number, endSec: number): NeutralPose {
   const count = Math.max(1, Math.round((endSec - startSec) * momentsPerSec));
   const { paths } = tracks.at(Float64Array.from({ length: count }, (_, i) => startSec + (i + 0.5) / momentsPerSec));
   const directions = new Map<Joint, Point>([
@@ -54,9 +91,10 @@ export function neutralPose(tracks: Tracks, startSec: number, endSec: number): N
 /**
  * The motion with every pose pushed away from the neutral one: limbs turn further from their neutral direction (in the picture;
  * least where they already point the other way), the pelvis goes further from its place over the feet. Each limb keeps the length
- * it has in each frame, feet that stand stay where they stand (legs bend to suit: two-bone inverse kinematics), time stays.
- * Marked points are not changed. With an amount of 1 the motion itself is returned.
+ * it has in each frame, feet that stand stay where they stand (legs bend to suit: two-bone inverse kinematics), and so do hands that
+ * keep their place; time stays. Marked points are not changed. With an amount of 1 the motion itself is returned.
  * @param frameSec how long each entry of the motion is shown.
+ * @param contacts where hands keep the places they were filmed at.
  */
 export function exaggerate(
   motion: Motion,
@@ -64,6 +102,7 @@ export function exaggerate(
   amount: number,
   bodyHeightPx: number,
   frameSec: number,
+  contacts: readonly HandContact[] = [],
 ): Motion {
   if (amount === 1) return motion;
   const extra = amount - 1;
@@ -78,7 +117,7 @@ export function exaggerate(
     path.xPx[k] = x;
     path.yPx[k] = y;
   };
-  const standing = legs.map(({ ankle }) => standingShares(motion, ankle, bodyHeightPx));
+  const kept = keptLimbs(motion, bodyHeightPx, contacts);
   for (let k = 0; k < count; k++) {
     const at = (joint: Joint) => point(motion.paths, joint, k);
     const now = (joint: Joint) => point(changed, joint, k);
@@ -87,8 +126,8 @@ export function exaggerate(
       return turnedFurther(v, neutral.directions.get(far) ?? v, extra);
     };
     const [px, py] = at('pelvis');
-    const [qx, qy] = pelvisAt(motion, neutral, extra, k, standing);
-    const trunk = angle('neck', 'pelvis');
+    const root = pushedRoot(motion, neutral, extra, k, kept.legs, kept.arms);
+    const [qx, qy] = root.pelvis;
     place('pelvis', k, qx, qy);
     for (const { hip } of legs) {
       const [x, y] = at(hip);
@@ -96,7 +135,7 @@ export function exaggerate(
     }
     for (const joint of trunkJoints) {
       const [x, y] = at(joint);
-      place(joint, k, ...turnedAbout(x - px, y - py, trunk, qx, qy));
+      place(joint, k, ...turnedAbout(x - px, y - py, root.turn, qx, qy));
     }
     const head = angle('nose', 'neck');
     const [nx, ny] = at('neck');
@@ -110,6 +149,23 @@ export function exaggerate(
       const [x, y] = now(near);
       place(far, k, ...turnedAbout(dx, dy, angle(far, near), x, y));
     }
+    for (const { shoulder, elbow, wrist, hand } of arms) {
+      const share = kept.arms.find((arm) => arm.far === wrist)?.shares[k] ?? 0;
+      if (share === 0) continue;
+      const upper = between(motion.paths, shoulder, elbow, k);
+      const lower = between(motion.paths, elbow, wrist, k);
+      const [x, y] = at(wrist);
+      const [fx, fy] = now(wrist);
+      const free = cross(between(changed, shoulder, elbow, k), between(changed, elbow, wrist, k));
+      // Free it bends as it was turned, kept as it was filmed.
+      const side = (1 - share) * free + share * cross(upper, lower);
+      const target: [number, number] = [fx + share * (x - fx), fy + share * (y - fy)];
+      const bent = twoBones(now(shoulder), target, Math.hypot(...upper), Math.hypot(...lower), side);
+      place(elbow, k, ...bent.middle);
+      place(wrist, k, ...bent.end);
+      const [dx, dy] = between(motion.paths, wrist, hand, k);
+      place(hand, k, ...turnedAbout(dx, dy, (1 - share) * angle(hand, wrist), ...bent.end));
+    }
     legs.forEach(({ hip, knee, ankle, foot }, i) => {
       const thigh = between(motion.paths, hip, knee, k);
       const shank = between(motion.paths, knee, ankle, k);
@@ -118,7 +174,7 @@ export function exaggerate(
       // Where the leg would swing by itself, and where the foot stands.
       const [kx, ky] = turnedAbout(thigh[0], thigh[1], angle(knee, hip), hx, hy);
       const [fx, fy] = turnedAbout(shank[0], shank[1], angle(ankle, knee), kx, ky);
-      const share = standing[i]?.[k] ?? 1;
+      const share = kept.legs[i]?.shares[k] ?? 1;
       const target: [number, number] = [fx + share * (ax - fx), fy + share * (ay - fy)];
       const bent = twoBones([hx, hy], target, Math.hypot(...thigh), Math.hypot(...shank), cross(thigh, shank));
       place(knee, k, ...bent.middle);
@@ -141,42 +197,57 @@ export function exaggerate(
   return { ...motion, paths };
 }
 
-/**
- * The pelvis further from its neutral place over the feet; less where a standing foot would no longer be reached.
- */
-function pelvisAt(
+/** A span of frames in which the trunk is not pushed as far as was asked for, since a hand would be pulled off its place. */
+export interface HeldBack {
+  readonly firstFrame: number;
+  readonly frames: number;
+  /** The least of what is left of the push of the trunk, 0 (as filmed) to 1. */
+  readonly share: number;
+}
+
+/** Less than this of the push left is worth a word. */
+const worthTelling = 0.75;
+
+/** Where hands that keep their places leave little of the exaggeration: a doubt to be shown. Rising; empty without contacts. */
+export function heldBack(
   motion: Motion,
   neutral: NeutralPose,
-  extra: number,
-  k: number,
-  standing: readonly Float64Array[],
-): [number, number] {
-  const [px, py] = point(motion.paths, 'pelvis', k);
-  const stance = stanceAt(motion.paths, k);
-  if (!neutral.stance || Number.isNaN(stance[0] + stance[1])) return [px, py];
-  const dx = extra * (stance[0] - neutral.stance[0]);
-  const dy = extra * (stance[1] - neutral.stance[1]);
-  let share = 1;
-  legs.forEach(({ hip, knee, ankle }, i) => {
-    if ((standing[i]?.[k] ?? 0) < 0.5) return;
-    const [hx, hy] = point(motion.paths, hip, k);
-    const [ax, ay] = point(motion.paths, ankle, k);
-    const thigh = Math.hypot(...between(motion.paths, hip, knee, k));
-    const shank = Math.hypot(...between(motion.paths, knee, ankle, k));
-    const reaches = (s: number) => {
-      const away = Math.hypot(hx + s * dx - ax, hy + s * dy - ay);
-      return !(away > thigh + shank) && !(away < Math.abs(thigh - shank));
-    };
-    let [low, high] = [0, share];
-    if (reaches(high)) return;
-    for (let n = 0; n < 30; n++) {
-      const middle = (low + high) / 2;
-      if (reaches(middle)) low = middle;
-      else high = middle;
-    }
-    share = low;
-  });
-  return [px + share * dx, py + share * dy];
+  amount: number,
+  bodyHeightPx: number,
+  contacts: readonly HandContact[],
+): HeldBack[] {
+  const kept = keptLimbs(motion, bodyHeightPx, contacts);
+  if (amount === 1 || kept.arms.length === 0) return [];
+  const spans: HeldBack[] = [];
+  for (let k = 0; k < motion.timesSec.length; k++) {
+    const { share } = pushedRoot(motion, neutral, amount - 1, k, kept.legs, kept.arms);
+    if (share >= worthTelling) continue;
+    const last = spans.at(-1);
+    if (last && last.firstFrame + last.frames === k)
+      spans[spans.length - 1] = { ...last, frames: last.frames + 1, share: Math.min(last.share, share) };
+    else spans.push({ firstFrame: k, frames: 1, share });
+  }
+  return spans;
+}
+
+/** The legs with where they stand, and the arms whose hands keep a place at all. */
+function keptLimbs(
+  motion: Motion,
+  bodyHeightPx: number,
+  contacts: readonly HandContact[],
+): { readonly legs: readonly KeptLimb[]; readonly arms: readonly KeptLimb[] } {
+  return {
+    legs: legs.map(({ hip, knee, ankle }) => ({
+      near: hip,
+      middle: knee,
+      far: ankle,
+      shares: standingShares(motion, ankle, bodyHeightPx),
+    })),
+    arms: arms.flatMap(({ shoulder, elbow, wrist }): KeptLimb[] => {
+      const shares = keepingShares(motion, wrist, contacts);
+      return shares ? [{ near: shoulder, middle: elbow, far: wrist, shares }] : [];
+    }),
+  };
 }
 
 /** 1 where a foot stands, 0 where it swings, in between where it slows down or sets off. Shape [frame]. */
@@ -194,35 +265,6 @@ function standingShares(motion: Motion, ankle: Joint, bodyHeightPx: number): Flo
     const u = Math.min(1, Math.max(0, speed / standingSpeed - 1));
     return 1 - u * u * (3 - 2 * u);
   });
-}
-
-type Places = ReadonlyMap<Part, { readonly xPx: Float64Array; readonly yPx: Float64Array }>;
-
-function point(paths: Places, joint: Joint, k: number): [number, number] {
-  const path = paths.get(joint);
-  return [path?.xPx[k] ?? Number.NaN, path?.yPx[k] ?? Number.NaN];
-}
-
-function between(paths: Places, from: Joint, to: Joint, k: number): [number, number] {
-  const [x0, y0] = point(paths, from, k);
-  const [x1, y1] = point(paths, to, k);
-  return [x1 - x0, y1 - y0];
-}
-
-function stanceAt(paths: Places, k: number): [number, number] {
-  const [px, py] = point(paths, 'pelvis', k);
-  const [lx, ly] = point(paths, 'leftAnkle', k);
-  const [rx, ry] = point(paths, 'rightAnkle', k);
-  return [px - (lx + rx) / 2, py - (ly + ry) / 2];
-}
-
-function turnedAbout(dx: number, dy: number, angle: number, x: number, y: number): [number, number] {
-  const [c, s] = [Math.cos(angle), Math.sin(angle)];
-  return [x + c * dx - s * dy, y + s * dx + c * dy];
-}
-
-function cross([ax, ay]: readonly [number, number], [bx, by]: readonly [number, number]): number {
-  return ax * by - ay * bx;
 }
 
 /** Pixels per second of the shot, from frame to frame. */

@@ -3,9 +3,7 @@ import { exaggerate, neutralPose } from './exaggerate.ts';
 import type { TimingChoices } from './timing.ts';
 
 interface Pushed {
-  readonly amount: number;
-  readonly startSec: number;
-  readonly endSec: number;
+  readonly asked: readonly unknown[];
   readonly tracks: Tracks;
 }
 
@@ -16,12 +14,13 @@ const lastPushed = new WeakMap<Tracks, Pushed>();
  * The performer as the shot will show him, poses pushed away from the neutral one, at any time of the take; the tracks themselves
  * where nothing is exaggerated.
  */
-export function pushedTracks(tracks: Tracks, { exaggeration, startSec, endSec }: TimingChoices): Tracks {
-  const { amount } = exaggeration;
+export function pushedTracks(tracks: Tracks, { exaggeration, handContacts, startSec, endSec }: TimingChoices): Tracks {
+  const { amount, neutralSec } = exaggeration;
   if (amount === 1) return tracks;
   const last = lastPushed.get(tracks);
-  if (last && last.amount === amount && last.startSec === startSec && last.endSec === endSec) return last.tracks;
-  const neutral = neutralPose(tracks, startSec, endSec);
+  const asked = [amount, neutralSec, handContacts, startSec, endSec];
+  if (last && asked.every((a, i) => a === last.asked[i])) return last.tracks;
+  const neutral = neutralPose(tracks, startSec, endSec, neutralSec);
   const pushed: Tracks = {
     timesSec: tracks.timesSec,
     bodyHeightPx: tracks.bodyHeightPx,
@@ -33,9 +32,9 @@ export function pushedTracks(tracks: Tracks, { exaggeration, startSec, endSec }:
     },
     at: (timesSec) => {
       const stepSec = timesSec.length > 1 ? (timesSec[1] ?? 0) - (timesSec[0] ?? 0) : 1 / 24;
-      return exaggerate(tracks.at(timesSec), neutral, amount, tracks.bodyHeightPx, stepSec);
+      return exaggerate(tracks.at(timesSec), neutral, amount, tracks.bodyHeightPx, stepSec, handContacts);
     },
   };
-  lastPushed.set(tracks, { amount, startSec, endSec, tracks: pushed });
+  lastPushed.set(tracks, { asked, tracks: pushed });
   return pushed;
 }

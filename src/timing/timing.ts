@@ -1,6 +1,7 @@
 import type { FrameGrid } from '../base/frameGrid.ts';
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint, Part } from '../base/joints.ts';
+import type { HandContact } from '../track/handContact.ts';
 import type { Motion } from '../track/motion.ts';
 import type { Retiming, TimeMap } from './timeMap.ts';
 
@@ -20,10 +21,12 @@ export interface ExposureSpan {
 export interface Exaggeration {
   /** 1 = as filmed, 1.2 = a fifth further from the neutral pose, 0.8 = nearer to it; 0.5 to 2. */
   readonly amount: number;
+  /** The neutral pose: the take's at these take seconds; null = standing upright with hanging arms. */
+  readonly neutralSec: number | null;
 }
 
 /** No more and no less than was filmed. */
-export const asFilmed: Exaggeration = { amount: 1 };
+export const asFilmed: Exaggeration = { amount: 1, neutralSec: null };
 
 /** Parts that the animator wants to see one after another: who leads, who drags. From the leading end. */
 export interface Chain {
@@ -61,6 +64,8 @@ export interface TimingChoices {
   /** What was done to the take's time; without knots the take's own timing. */
   readonly retiming: Retiming;
   readonly exaggeration: Exaggeration;
+  /** Where hands keep their place, by when they begin to. */
+  readonly handContacts: readonly HandContact[];
   /** So many exposures, spent where they are worth most; null = runs of `onFrames`. */
   readonly exposureBudget: number | null;
   /** Spans exposed by hand; where they overlap, the later in the list counts. */

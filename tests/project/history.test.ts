@@ -52,7 +52,7 @@ const anyEdit: fc.Arbitrary<Edit> = fc.oneof(
   }),
   fc.record({
     kind: fc.constant('exaggerate' as const),
-    exaggeration: fc.record({ amount: fc.constantFrom(0.5, 1, 1.3) }),
+    exaggeration: fc.record({ amount: fc.constantFrom(0.5, 1, 1.3), neutralSec: fc.constantFrom(null, 0.4) }),
   }),
   fc.record({ kind: fc.constant('setExposureBudget' as const), exposures: fc.constantFrom(null, 1, 40) }),
   fc.record({
@@ -289,6 +289,15 @@ describe('book file', () => {
     });
     expect(readBook(writeBook({ ...book, minutesPerExposure: 0 })).ok).toBe(false);
     expect(readBook(writeBook({ ...book, printed: { pages: [], orientation: 'portrait' } })).ok).toBe(false);
+  });
+
+  it('of before a neutral pose could be chosen opens with standing', () => {
+    const file = JSON.parse(writeBook({ ...newBook('lamp'), exaggeration: { amount: 1.3, neutralSec: 2 } }));
+    delete file.exaggeration.neutralSec;
+    expect(readBook(JSON.stringify(file))).toEqual({
+      ok: true,
+      value: { ...newBook('lamp'), exaggeration: { amount: 1.3, neutralSec: null } },
+    });
   });
 
   it('refuses time that runs backwards', () => {

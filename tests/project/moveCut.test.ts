@@ -93,6 +93,15 @@ describe('stretches of a cut shot', () => {
     );
   });
 
+  it('keep the moment whose pose is neutral, as long as it is in the shot', () => {
+    const { book: whole, sources } = cutOf(take('a', 10, 50), take('b', 0, 59));
+    const chosen = { ...whole, exaggeration: { amount: 1.2, neutralSec: 10 / 30 } };
+    expect(momentAt(chosen, 10 / 30)).toBe('a 0.667');
+    const book = reordered(trimmed(chosen, sources, 0, 19, 29), sources, [1, 0]);
+    expect(momentAt(book, book.exaggeration.neutralSec!)).toBe('a 0.667');
+    expect(trimmed(chosen, sources, 0, 30, 50).exaggeration.neutralSec).toBeNull();
+  });
+
   it('hold the keys and corrections of their moments, and no others', () => {
     fc.assert(
       fc.property(range, range, ([a0, a1], [b0, b1]) => {

@@ -5,9 +5,10 @@ import { bigHeadedPuppet, builtInPuppets, longArmedPuppet, realisticPuppet } fro
 import { findStands } from '../../src/puppet/feet.ts';
 import { measurePerformer } from '../../src/puppet/performer.ts';
 import { type PuppetProfile, scaledPuppet } from '../../src/puppet/profile.ts';
-import type { HandContact, PuppetJoint, PuppetMotion } from '../../src/puppet/puppetMotion.ts';
+import type { PuppetJoint, PuppetMotion } from '../../src/puppet/puppetMotion.ts';
 import { type RetargetChoices, retarget } from '../../src/puppet/retarget.ts';
 import { fitTracks } from '../../src/track/fitTracks.ts';
+import type { HandContact } from '../../src/track/handContact.ts';
 import type { JointPath, Motion } from '../../src/track/motion.ts';
 import { keptSightings } from '../track/keptSightings.ts';
 import { trueTake } from './truthMotion.ts';

@@ -15,6 +15,7 @@ export function choicesFor(endSec: number, changes: Partial<TimingChoices> = {})
     removedKeysSec: [],
     retiming: { knots: [] },
     exaggeration: asFilmed,
+    handContacts: [],
     exposureBudget: null,
     exposureSpans: [],
     exposedFrames: [],

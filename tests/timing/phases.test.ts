@@ -176,7 +176,7 @@ describe('phases of the whole body', () => {
   test('tell the longer way where poses are pushed further, and are the same phases', () => {
     const tracks = arms(raising, ['left']);
     const plain = phasesOf(tracks, 2.6);
-    const pushed = phasesOf(tracks, 2.6, {}, { exaggeration: { amount: 1.3 } });
+    const pushed = phasesOf(tracks, 2.6, {}, { exaggeration: { amount: 1.3, neutralSec: null } });
     expect(pushed.map((p) => p.id)).toEqual(plain.map((p) => p.id));
     const way = (phases: readonly Phase[]) => phases.find((p) => p.kind === 'action')!.sizeMm!;
     expect(way(pushed) / way(plain)).toBeGreaterThan(1.02);
