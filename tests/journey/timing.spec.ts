@@ -96,6 +96,47 @@ test('with the spans giving and taking, the length stays; a hold is laid in and 
   await expect(length(page)).toHaveText('of 168');
 });
 
+test('poses go further from a pose of one’s choice, and a hand keeps its place', async ({ page }) => {
+  await openApp(page);
+  await readTake(page, 'quick');
+  await goTo(page, 'Timing');
+  await tab(page, 'Retime');
+  const frame = page.getByRole('slider', { name: 'Frame', exact: true });
+  await frame.fill('40');
+  await page.getByRole('button', { name: 'From the pose at frame 40' }).click();
+  await expect(page.getByRole('button', { name: 'frame 40', exact: true })).toBeVisible();
+  await page.getByLabel('Hand that keeps its place').selectOption('rightWrist');
+  await page.getByRole('button', { name: 'From frame 40 …' }).click();
+  await frame.fill('54');
+  await page.getByRole('button', { name: '… 40 to 54' }).click();
+  await expect(page.getByRole('button', { name: '40–54' })).toBeVisible();
+  await page.getByLabel('How far poses go').fill('1.8');
+  await expect(page.getByText(/The arm does not reach as far/)).toBeVisible();
+  await page.getByRole('button', { name: 'Free the right hand, frames 40 to 54' }).click();
+  await expect(page.getByText(/The arm does not reach as far/)).toHaveCount(0);
+  await page.keyboard.press('Control+z');
+  await expect(page.getByRole('button', { name: '40–54' })).toBeVisible();
+  await page.getByRole('button', { name: 'Back to standing' }).click();
+  await expect(page.getByText('standing upright with hanging arms')).toBeVisible();
+});
+
+test('a contact that is not shot is told, and exposed at a press', async ({ page }) => {
+  await openApp(page);
+  await readTake(page, 'quick');
+  await goTo(page, 'Timing');
+  await tab(page, 'Exposures');
+  await page.getByRole('button', { name: 'fours', exact: true }).click();
+  await settled(page);
+  const missed = page.getByRole('button', { name: /^Expose frame \d+, / });
+  await expect(missed.first()).toBeVisible();
+  const said = (await missed.first().getAttribute('aria-label'))!;
+  await missed.first().click();
+  await expect(page.getByRole('button', { name: said, exact: true })).toHaveCount(0);
+  await page.getByRole('button', { name: 'spend', exact: true }).click();
+  await settled(page);
+  await expect(missed).toHaveCount(0);
+});
+
 test('exposures are spent along the curve, and the player holds each for its frames', async ({ page }) => {
   await openApp(page);
   await readTake(page, 'quick');
