@@ -1,6 +1,12 @@
 import type { Joint } from '../base/joints.ts';
 import type { Motion } from '../track/motion.ts';
 
+/** A way in the picture at each frame, millimetres, y up. */
+export interface PlaneTrack {
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+}
+
 /** A straight piece of the puppet over time: the way from its near to its far end, millimetres, y up, z without a sign. Shape [frame]. */
 export interface PieceTrack {
   readonly x: Float64Array;

@@ -1,12 +1,6 @@
-import { soft } from './pieces.ts';
+import { type PlaneTrack, soft } from './pieces.ts';
 import type { Side } from './puppetMotion.ts';
-import type { Standing } from './standing.ts';
-
-/** A way in the picture at each frame, millimetres, y up. */
-export interface PlaneTrack {
-  readonly x: Float64Array;
-  readonly y: Float64Array;
-}
+import type { Standing, StandingPlaces } from './standing.ts';
 
 /** What the place of the hips follows from. Everything has shape [frame]. */
 export interface RootFrom {
@@ -24,7 +18,7 @@ export interface RootFrom {
 /** Where the hips are, and where each foot stands. */
 export interface Root extends PlaneTrack {
   /** The flat foot's ankle of each standing, millimetres; it does not move within it. */
-  readonly places: ReadonlyMap<Standing, readonly [number, number]>;
+  readonly places: StandingPlaces;
 }
 
 const sides = ['left', 'right'] as const;

@@ -1,6 +1,7 @@
 import type { Stand } from './feet.ts';
-import { between, type Direction, upOf } from './pieces.ts';
+import { between, type Direction, type PlaneTrack, upOf } from './pieces.ts';
 import type { PuppetSizes } from './profile.ts';
+import type { Planted, Side } from './puppetMotion.ts';
 
 /** One time that a foot is on the ground, from landing to lifting, frames inclusive. */
 export interface Standing {
@@ -76,4 +77,43 @@ function mean(all: readonly Direction[]): Direction {
   const sum = [0, 1, 2].map((i) => all.reduce((s, d) => s + d[i]!, 0)) as [number, number, number];
   const long = Math.hypot(...sum);
   return long > 1e-9 ? [sum[0] / long, sum[1] / long, sum[2] / long] : (all[0] ?? [0, 0, 1]);
+}
+
+/** The time on the ground that a frame belongs to; null = the foot swings. */
+export function standingAt(standings: readonly Standing[], frame: number): Standing | null {
+  return standings.find((s) => frame >= s.first && frame <= s.last) ?? null;
+}
+
+/** Where the ankle of each foot's flat stand is on the set, millimetres; a standing without an entry has no place. */
+export type StandingPlaces = ReadonlyMap<Standing, readonly [number, number]>;
+
+/** Where an ankle is to be while its foot stands, millimetres. Shape [frame]; NaN elsewhere. */
+export function standingTargets(standings: readonly Standing[], places: StandingPlaces, n: number): PlaneTrack {
+  const [x, y] = [new Float64Array(n).fill(Number.NaN), new Float64Array(n).fill(Number.NaN)];
+  for (const standing of standings) {
+    const place = places.get(standing);
+    if (!place) continue;
+    for (let k = standing.first; k <= standing.last; k++) {
+      const [ax, ay] = standing.ankle[k - standing.first]!;
+      x[k] = place[0] + ax;
+      y[k] = place[1] + ay;
+    }
+  }
+  return { x, y };
+}
+
+/** What of a foot stands where while it is on the ground; empty where it has no place. */
+export function plantedOf(side: Side, standing: Standing, places: StandingPlaces): Planted[] {
+  const place = places.get(standing);
+  if (!place) return [];
+  const found: Planted[] = [];
+  standing.on.forEach((on, i) => {
+    const last = found.at(-1);
+    if (last?.on === on) found[found.length - 1] = { ...last, frames: last.frames + 1 };
+    else {
+      const [px, py] = on === 'foot' ? [0, 0] : standing[on];
+      found.push({ side, on, firstFrame: standing.first + i, frames: 1, xMm: place[0] + px, yMm: place[1] + py });
+    }
+  });
+  return found;
 }
