@@ -1,6 +1,7 @@
 import type { Plan } from '../plan/plan.ts';
 import { listPopThrough, type PopThroughPose } from '../plan/popThrough.ts';
 import { writeSheet } from '../plan/sheet.ts';
+import { supportPhrase } from '../plan/support.ts';
 import { standingHeightMm } from '../puppet/profile.ts';
 import { clipText, wrapText } from './fitText.ts';
 import { type DraftPage, type PageRoom, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
@@ -140,13 +141,7 @@ function drawPose(
   };
   for (const [i, text] of wrapText(name, textWidth, 2, faces.name, style.measure).entries())
     line(text, faces.name, `name-${i}`);
-  const rest = [
-    pose.support && `stands on ${pose.support === 'no foot stands' ? 'no foot' : pose.support}`,
-    pose.name ? pose.why : '',
-    pose.note,
-  ]
-    .filter(Boolean)
-    .join(' · ');
+  const rest = [supportPhrase(pose.support), pose.name ? pose.why : '', pose.note].filter(Boolean).join(' · ');
   const roomLeft = Math.max(0, Math.floor((bottom - y) / (faces.words.size * 1.3)) + 1);
   for (const [i, text] of wrapText(rest, textWidth, roomLeft, faces.words, style.measure).entries())
     line(text, faces.words, `why-${i}`);

@@ -1,8 +1,6 @@
 import { type Orientation, type PageKind, type PaperName, pageKinds } from '../base/paper.ts';
-import { findingsOf } from '../plan/hitchesJson.ts';
 import type { Plan } from '../plan/plan.ts';
 import { writeSheet } from '../plan/sheet.ts';
-import type { Finding } from '../plan/shotFacts.ts';
 import { draftArcPages } from './arcTemplate.ts';
 import { measureBundled } from './measure.ts';
 import { draftMovePages } from './movePages.ts';
@@ -20,30 +18,23 @@ export interface PrintChoices {
   readonly orientation?: Orientation;
   /** Left out = as the book says. */
   readonly pages?: readonly PageKind[];
-  /** For the shot card: what this puppet may not be able to do. Left out = what its feet alone tell. */
-  readonly findings?: readonly Finding[];
 }
 
 /** What is printed for a shot, kinds in the order of `pageKinds`, numbered through; at least one page. One scene per page, mm. */
 export function printedPages(plan: Plan, choices: PrintChoices): Scene[] {
   const { pages, orientation } = { ...plan.book.printed, ...choices };
   const style: PaperStyle = { paper: choices.paper, orientation, measure: measureBundled };
-  const drafts = pageKinds
-    .filter((kind) => pages.includes(kind))
-    .flatMap((kind) =>
-      kind === 'card'
-        ? draftShotCard(plan, style, choices.findings ?? findingsOf(plan))
-        : draftPages[kind](plan, style),
-    );
+  const drafts = pageKinds.filter((kind) => pages.includes(kind)).flatMap((kind) => draftPages[kind](plan, style));
   return numberPages(drafts.length > 0 ? drafts : [nothing(plan, style)], style);
 }
 
-const draftPages: Readonly<Record<Exclude<PageKind, 'card'>, (plan: Plan, style: PaperStyle) => DraftPage[]>> = {
+const draftPages: Readonly<Record<PageKind, (plan: Plan, style: PaperStyle) => DraftPage[]>> = {
   popThrough: draftPopThroughPages,
   sheet: draftSheetPages,
   moves: draftMovePages,
   arcs: draftArcPages,
   spacing: draftSpacingPages,
+  card: draftShotCard,
 };
 
 /** Where nothing moves there are no moves, arcs or charts: better said than a print that never comes. */

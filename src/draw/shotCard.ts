@@ -1,3 +1,4 @@
+import { findingsOf } from '../plan/hitchesJson.ts';
 import type { Plan } from '../plan/plan.ts';
 import { writeSheet } from '../plan/sheet.ts';
 import {
@@ -8,7 +9,6 @@ import {
   type ShotFacts,
   shotFacts,
   standingFeet,
-  supportFindings,
 } from '../plan/shotFacts.ts';
 import { clipText, wrapText } from './fitText.ts';
 import { type DraftPage, type PageRoom, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
@@ -50,18 +50,13 @@ interface Item {
 /**
  * The shot on a card, not yet numbered: its numbers, what has to be rigged or tied down, when feet stand, the checks before
  * animating with boxes to tick, and room to write. What does not fit goes on on further cards.
- * @param findings what the puppet may not be able to do; left out = what its feet alone tell.
  */
-export function draftShotCard(
-  plan: Plan,
-  style: PaperStyle,
-  findings: readonly Finding[] = supportFindings(plan),
-): DraftPage[] {
+export function draftShotCard(plan: Plan, style: PaperStyle): DraftPage[] {
   const { header } = writeSheet(plan);
   const room = pageRoom(style);
   const facts = shotFacts(plan);
   const width = (room.right - room.left - columnGap) / 2;
-  const columns = [leftColumn(plan, findings, width, style), rightColumn(plan, width, style)];
+  const columns = [leftColumn(plan, width, style), rightColumn(plan, width, style)];
   const firstTop = room.top + bigHeight + smallHeight + 7;
   const runs = columns.map((items) => breakColumn(items, room, firstTop));
   const count = Math.max(...runs.map((pages) => pages.length));
@@ -122,7 +117,8 @@ function drawColumn(
   return marks;
 }
 
-function leftColumn(plan: Plan, findings: readonly Finding[], width: number, style: PaperStyle): Item[] {
+function leftColumn(plan: Plan, width: number, style: PaperStyle): Item[] {
+  const findings = findingsOf(plan);
   const items: Item[] = [heading('Rigs, tie-downs and limits')];
   for (const finding of findings) items.push(findingItem(finding, width, style));
   if (findings.length === 0)

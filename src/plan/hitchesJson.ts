@@ -1,6 +1,6 @@
 import type { Hitch, HitchKind } from '../puppet/hitch.ts';
 import type { Plan } from './plan.ts';
-import { type Finding, supportFindings } from './shotFacts.ts';
+import type { Finding } from './shotFacts.ts';
 
 /** Something that this puppet may not be able to do, as `plan.json` holds it. Frames from 0. */
 export interface HitchJson {
@@ -17,7 +17,7 @@ export interface HitchJson {
   support: 'tie-down' | 'rig' | null;
 }
 
-const ofBalance: ReadonlySet<HitchKind> = new Set(['offBalance', 'airborne', 'heelOrToe']);
+const ofBalance: ReadonlySet<HitchKind> = new Set(['offBalance', 'airborne', 'sliding', 'heelOrToe']);
 
 /** `limits` and `balance` of `plan.json`. */
 export function hitchesJson({ hitches }: Plan): { limits: HitchJson[]; balance: HitchJson[] } {
@@ -52,7 +52,6 @@ export function findingsOf(plan: Plan): Finding[] {
   const prepared = hitches.filter((h) => h.support !== null);
   const others = hitches.filter((h) => h.support === null).slice(0, Math.max(0, mostFindings - prepared.length));
   const worst = [...prepared, ...others];
-  if (worst.length === 0) return supportFindings(plan);
   const told = [...worst]
     .sort((a, b) => a.firstFrame - b.firstFrame)
     .map(({ firstFrame, frames, sentence }): Finding => ({ firstFrame, frames, sentence }));

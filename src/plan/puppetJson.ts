@@ -1,5 +1,6 @@
 import { limitNames, limitOf, type PuppetSizes, scaleOf, standingHeightMm } from '../puppet/profile.ts';
 import type { Planted } from '../puppet/puppetMotion.ts';
+import type { Unplanted } from '../puppet/unplanted.ts';
 import type { Plan } from './plan.ts';
 
 /** A number, or null where nothing can be said: JSON has no NaN. */
@@ -28,8 +29,8 @@ export interface PuppetJson {
     xMm: MaybeNumber;
     yMm: MaybeNumber;
   }[];
-  /** Neither foot stands. */
-  airborne: { firstFrame: number; frames: number }[];
+  /** No foot stands still: in the air, or one slides or turns. */
+  unplanted: { how: Unplanted['how']; firstFrame: number; frames: number }[];
   /** False where no foot was seen, so that nothing is known of the ground. */
   feetSeen: boolean;
 }
@@ -56,7 +57,7 @@ export function puppetJson({ puppet }: Plan): PuppetJson {
       xMm: said(xMm, 4),
       yMm: said(yMm, 4),
     })),
-    airborne: puppet.airborne.map(({ firstFrame, frames }) => ({ firstFrame, frames })),
+    unplanted: puppet.unplanted.map(({ how, firstFrame, frames }) => ({ how, firstFrame, frames })),
     feetSeen: puppet.feetSeen,
   };
 }

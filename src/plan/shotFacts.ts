@@ -1,7 +1,6 @@
 import { type Joint, jointWords } from '../base/joints.ts';
 import type { FrameRun, Planted } from '../puppet/puppetMotion.ts';
 import type { Plan } from './plan.ts';
-import { supportAt } from './support.ts';
 
 /** Something about the shot that has to be prepared or watched. */
 export interface Finding extends FrameRun {
@@ -42,27 +41,6 @@ export function shotFacts({ timing, poses, moves, book }: Plan): ShotFacts {
     longestHold: poses.length > 1 ? { firstFrame: longest.firstFrame, frames: longest.frames } : null,
     biggestMove,
   };
-}
-
-/** What the feet alone tell of rigs and tie-downs: frames in which no foot stands, or one on its heel or toes only. */
-export function supportFindings({ puppet, timing }: Plan): Finding[] {
-  if (!puppet.feetSeen) return [];
-  const findings: { firstFrame: number; frames: number; sentence: string }[] = [];
-  let before = '';
-  for (let k = 0; k < timing.grid.frameCount; k++) {
-    const support = supportAt(puppet, k);
-    const sentence =
-      support === 'no foot stands'
-        ? 'No foot stands: a rig, or whatever else it rests on.'
-        : /^(left|right) (heel|toes)$/.test(support)
-          ? `Stands on the ${support} alone: a tie-down that holds there, or a rig.`
-          : '';
-    const last = findings.at(-1);
-    if (sentence !== '' && sentence === before && last) last.frames++;
-    else if (sentence !== '') findings.push({ firstFrame: k, frames: 1, sentence });
-    before = sentence;
-  }
-  return findings;
 }
 
 /** When each foot stands, for its tie-downs: "left foot" with its runs, rising. */

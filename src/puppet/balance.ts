@@ -1,4 +1,4 @@
-import { frameCountOf, frameRunWords, type Hitch, mm, runsAbove, type Support, worstWords } from './hitch.ts';
+import { bridged, frameCountOf, frameRunWords, type Hitch, mm, runsAbove, type Support, worstWords } from './hitch.ts';
 import { centreOfPuppet, type PieceMasses, type PuppetCentre } from './masses.ts';
 import { type PuppetProfile, standingHeightMm } from './profile.ts';
 import type { FrameRun, Planted, PuppetMotion, Side } from './puppetMotion.ts';
@@ -85,17 +85,24 @@ export function findBalance(motion: PuppetMotion, timesSec: Float64Array): Balan
   };
 
   if (motion.feetSeen) {
-    for (const run of motion.airborne) {
+    for (const { how, ...run } of motion.unplanted) {
+      const isInAir = how === 'air';
+      // Between two stands a foot is nowhere for a frame or two: no more than a detector's wavering.
+      if (!isInAir && run.frames <= bridged) continue;
       add({
-        kind: 'airborne',
+        kind: isInAir ? 'airborne' : 'sliding',
         ...run,
         worstFrame: run.firstFrame + (run.frames >> 1),
         worst: 0,
-        weight: 2,
-        sentence: `Both feet are off the floor, ${frameRunWords(run)}: prepare a rig.`,
-        why: 'Neither foot was seen to stand; it may also rest on something else, or sit.',
+        weight: isInAir ? 2 : 0.5,
+        sentence: isInAir
+          ? `Both feet are off the floor, ${frameRunWords(run)}: prepare a rig.`
+          : `No foot stands still, ${frameRunWords(run)}: a foot slides or turns; hold the one that carries with a tie-down at each exposure.`,
+        why: isInAir
+          ? 'The lower foot is above its ground, or the hips fall; it may also rest on something else, or sit.'
+          : 'Neither foot was seen at rest, nor off the floor.',
         fix: null,
-        support: 'rig',
+        support: isInAir ? 'rig' : 'tie-down',
       });
     }
     for (const run of runsAbove(sure)) {

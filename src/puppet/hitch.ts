@@ -13,8 +13,10 @@ export type HitchKind =
   | 'outOfReach'
   /** The weight is not over the feet that stand. */
   | 'offBalance'
-  /** Neither foot stands. */
+  /** Both feet are off the floor. */
   | 'airborne'
+  /** No foot stands still, yet the floor carries: one slides or turns. */
+  | 'sliding'
   /** It stands on the heel or the toes of one foot alone. */
   | 'heelOrToe';
 
@@ -46,7 +48,7 @@ export interface Hitch extends FrameRun {
 }
 
 /** Gaps of so many frames within a run are bridged: a measure wavers. */
-const bridged = 2;
+export const bridged = 2;
 
 /** Runs of frames where `over` is above 0, short gaps bridged. NaN counts as not. */
 export function runsAbove(over: Float64Array): (FrameRun & { readonly worstFrame: number })[] {

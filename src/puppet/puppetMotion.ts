@@ -1,6 +1,7 @@
 import type { Joint } from '../base/joints.ts';
 import type { PuppetProfile } from './profile.ts';
 import type { Walk } from './steps.ts';
+import type { Unplanted } from './unplanted.ts';
 
 /** A joint of the tail, from its first piece's far end (1) outwards. */
 export type TailJoint = `tail${number}`;
@@ -71,7 +72,7 @@ export interface PuppetMotion {
   readonly legRatio: number;
   /** Feet were seen: else nothing is known of the ground, and the body goes as the performer's hips do. */
   readonly feetSeen: boolean;
-  /** Neither foot stands: it is in the air, or rests on something else. */
-  readonly airborne: readonly FrameRun[];
+  /** No foot stands still: the body is in the air, or a foot slides or turns; or it rests on something else. Rising. */
+  readonly unplanted: readonly Unplanted[];
   readonly outOfReach: readonly OutOfReach[];
 }

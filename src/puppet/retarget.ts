@@ -17,6 +17,7 @@ import { carryRoot } from './root.ts';
 import { plantedOf, standingsOf, standingTargets } from './standing.ts';
 import { findWalks, withStepsForGround } from './steps.ts';
 import { putTail } from './tail.ts';
+import { findUnplanted, type Unplanted } from './unplanted.ts';
 import { bringWithinReach } from './withinReach.ts';
 
 /** Who is to be brought onto the puppet. */
@@ -86,8 +87,9 @@ export function retarget(
     ),
   );
   const pelvisPath = motion.paths.get('pelvis');
+  const unplanted = findUnplanted(motion, stands, heightPx);
   const root = carryRoot({
-    pelvis: carriedPelvis(pelvisPath, stands, mmPerPx, legScale(sizes, truePx) || mmPerPx),
+    pelvis: carriedPelvis(pelvisPath, unplanted, mmPerPx, legScale(sizes, truePx) || mmPerPx),
     chain: bothSides((side) => legs[side].chain),
     standings,
     heights: groundHeights(motion, standings, legScale(sizes, truePx) || mmPerPx),
@@ -122,29 +124,30 @@ export function retarget(
     walks,
     legRatio,
     feetSeen,
-    airborne: feetSeen ? runsWhere(n, (k) => sides.every((side) => stands[side][k] === null)) : [],
+    unplanted: feetSeen ? unplanted : [],
     outOfReach,
   };
 }
 
 /**
- * The performer's pelvis in the puppet's millimetres: it goes as far as the puppet's legs take it while a foot stands, and at the scale
- * of the standing height while none does, so that what falls falls rightly.
+ * The performer's pelvis in the puppet's millimetres: it goes as far as the puppet's legs take it over the ground, and at the scale of
+ * the standing height in the air, so that what falls falls rightly.
  */
 function carriedPelvis(
   path: JointPath | undefined,
-  stands: Readonly<Record<Side, readonly unknown[]>>,
+  unplanted: readonly Unplanted[],
   mmPerPx: number,
   legMmPerPx: number,
 ): PlaneTrack {
-  const n = path?.xPx.length ?? stands.left.length;
+  const n = path?.xPx.length ?? 0;
   const [x, y] = [new Float64Array(n).fill(Number.NaN), new Float64Array(n).fill(Number.NaN)];
+  const isCarried = (k: number) =>
+    !unplanted.some((run) => run.how === 'air' && k >= run.firstFrame && k < run.firstFrame + run.frames);
   let last = -1;
   for (let k = 0; k < n; k++) {
     const [px, py] = [path?.xPx[k] ?? Number.NaN, path?.yPx[k] ?? Number.NaN];
     if (Number.isNaN(px + py)) continue;
-    const isCarried = [k - 1, k].every((f) => stands.left[f] != null || stands.right[f] != null);
-    const scale = isCarried ? legMmPerPx : mmPerPx;
+    const scale = isCarried(k - 1) && isCarried(k) ? legMmPerPx : mmPerPx;
     x[k] = last < 0 ? px * mmPerPx : x[last]! + (px - path!.xPx[last]!) * scale;
     y[k] = last < 0 ? -py * mmPerPx : y[last]! - (py - path!.yPx[last]!) * scale;
     last = k;

@@ -128,7 +128,13 @@ const planFile = (n: number) =>
           yMm: maybe,
         }),
       ),
-      airborne: z.array(z.strictObject({ firstFrame: z.int().min(0), frames: z.int().positive() })),
+      unplanted: z.array(
+        z.strictObject({
+          how: z.enum(['air', 'sliding']),
+          firstFrame: z.int().min(0),
+          frames: z.int().positive(),
+        }),
+      ),
       feetSeen: z.boolean(),
     }),
     together: z.array(

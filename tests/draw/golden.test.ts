@@ -9,7 +9,7 @@ import { newPuppet } from '../../src/puppet/builtIn.ts';
 import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import { arcOf } from '../../src/timing/arcs.ts';
 import { stepsOf } from '../../src/timing/spacing.ts';
-import { madePlan, madeTiming, twelveParts } from '../plan/madeTiming.ts';
+import { madePlan, madeTiming, twelveParts, withHitches } from '../plan/madeTiming.ts';
 import { expectGolden } from './expectGolden.ts';
 
 const notes = new Map([
@@ -44,8 +44,9 @@ describe('golden pages', () => {
     expectGolden('angles-a4', short[3]!, 'paper');
   });
   it('the shot card, with what the puppet may not be able to do', () => {
-    const findings = [{ firstFrame: 60, frames: 7, sentence: 'Stands on the left toes alone: a tie-down, or a rig.' }];
-    expectGolden('card-a4', printedPages(plan, { paper: 'A4', pages: ['card'], findings })[0]!, 'paper');
+    const sentence = 'Stands on the left toes alone: a tie-down, or a rig.';
+    const onToes = withHitches(plan, [{ firstFrame: 60, frames: 7, sentence, support: 'tie-down' }]);
+    expectGolden('card-a4', printedPages(onToes, { paper: 'A4', pages: ['card'] })[0]!, 'paper');
   });
   it('arcs at their own size, several to a page', () => {
     expectGolden('arcs-a4', printedPages(plan, { paper: 'A4', pages: ['arcs'] })[0]!, 'paper');

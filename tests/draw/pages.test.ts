@@ -10,7 +10,7 @@ import { themes } from '../../src/draw/tokens.ts';
 import { toSvg } from '../../src/draw/toSvg.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
 import { puppetOfHeight } from '../../src/puppet/profile.ts';
-import { type MadeShot, madePlan, twelveParts } from '../plan/madeTiming.ts';
+import { type MadeShot, madePlan, twelveParts, withHitches } from '../plan/madeTiming.ts';
 
 const long =
   'He thinks he hears the gull again & turns <slowly>, "very" slowly, toward the lamp, the stairs, the sea. '.repeat(6);
@@ -47,6 +47,7 @@ const findings = [0, 7, 60, 250].map((firstFrame) => ({
   firstFrame,
   frames: 30,
   sentence: [long, wide, noSpace][firstFrame % 3]!,
+  support: 'rig' as const,
 }));
 const shots: readonly (readonly [string, MadeShot])[] = [
   ['an ordinary shot', {}],
@@ -81,7 +82,7 @@ function around(mark: Mark): { left: number; right: number; top: number; bottom:
 
 describe('printed pages', () => {
   it.each(cases)('keep everything on the paper: %s on %s', (_, __, page, shot) => {
-    const scenes = printedPages(madePlan(shot), { ...page, pages: pageKinds, findings });
+    const scenes = printedPages(withHitches(madePlan(shot), findings), { ...page, pages: pageKinds });
     const numbers = scenes.map((scene) => texts(scene).find((t) => t.role === 'page number')!.text);
     expect(numbers).toEqual(scenes.map((_, i) => `${i + 1} of ${scenes.length}`));
     for (const scene of scenes) {
@@ -98,7 +99,7 @@ describe('printed pages', () => {
 
   it.each(cases)('let no word of a card run into what is beside or below it: %s on %s', (_, __, page, shot) => {
     const kinds = ['card', 'arcs', 'spacing'] as const;
-    for (const scene of printedPages(madePlan(shot), { ...page, pages: kinds, findings })) {
+    for (const scene of printedPages(withHitches(madePlan(shot), findings), { ...page, pages: kinds })) {
       const boxes = texts(scene).map((t) => ({ id: t.id, ...around(t) }));
       for (const [i, a] of boxes.entries())
         for (const b of boxes.slice(i + 1)) {

@@ -5,6 +5,7 @@ import { cocoJoints, constructedJoints, type Joint, type Part } from '../../src/
 import { buildPlan, type Plan } from '../../src/plan/plan.ts';
 import { type Book, choicesOf, newBook } from '../../src/project/book.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
+import type { Hitch } from '../../src/puppet/hitch.ts';
 import { standingHeightMm } from '../../src/puppet/profile.ts';
 import { makeTimeMap, ownTiming } from '../../src/timing/timeMap.ts';
 import type { Exposure, Hold, Key, OnFrames, Timing } from '../../src/timing/timing.ts';
@@ -171,6 +172,19 @@ export function madePlan(made: MadeShot = {}): Plan {
     tracks: madeTracks(timing, made.doubts),
     timing,
   });
+}
+
+/** The plan as if just these had been found, worst first; each 10° beyond a limit but for what is given. */
+export function withHitches(plan: Plan, found: readonly Partial<Hitch>[]): Plan {
+  const hitches = found.map((given, i): Hitch => {
+    const { firstFrame = 0 } = given;
+    return {
+      ...{ id: `h${i}`, kind: 'jointLimit', part: 'left knee', firstFrame, frames: 1, worstFrame: firstFrame },
+      ...{ worst: 10, unit: 'deg', weight: 1, sentence: `h${i}`, why: '', fix: null, support: null },
+      ...given,
+    };
+  });
+  return { ...plan, hitches: { ...plan.hitches, hitches } };
 }
 
 function poseAt(k: number, keyFrames: readonly number[], holdFrom: number, holdFrames: number): PoseAngles {

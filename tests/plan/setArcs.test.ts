@@ -1,12 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { findingsOf } from '../../src/plan/hitchesJson.ts';
 import { leastArcMm, setArcs } from '../../src/plan/setArcs.ts';
-import { hoursWords, shotFacts, supportFindings } from '../../src/plan/shotFacts.ts';
+import { hoursWords, shotFacts } from '../../src/plan/shotFacts.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
-import type { Hitch } from '../../src/puppet/hitch.ts';
 import { puppetOfHeight } from '../../src/puppet/profile.ts';
-import type { PuppetMotion } from '../../src/puppet/puppetMotion.ts';
-import { madePlan } from './madeTiming.ts';
+import { madePlan, withHitches } from './madeTiming.ts';
 
 describe('arcs on the set', () => {
   const plan = madePlan({ book: { sheetJoints: ['rightWrist', 'nose', 'leftHeel'] } });
@@ -85,30 +83,13 @@ describe('a shot in numbers', () => {
     ]);
   });
 
-  it('tells which frames need a rig or a tie-down, as far as feet tell', () => {
-    const plan = madePlan({ frameCount: 40 });
-    const at = { xMm: 0, yMm: 0 };
-    const planted: PuppetMotion['planted'] = [
-      { ...at, side: 'left', on: 'foot', firstFrame: 0, frames: 10 },
-      { ...at, side: 'right', on: 'toe', firstFrame: 5, frames: 12 },
-      { ...at, side: 'right', on: 'foot', firstFrame: 20, frames: 20 },
-    ];
-    const puppet = { ...plan.puppet, planted, feetSeen: true };
-    expect(supportFindings({ ...plan, puppet })).toEqual([
-      { firstFrame: 10, frames: 7, sentence: 'Stands on the right toes alone: a tie-down that holds there, or a rig.' },
-      { firstFrame: 17, frames: 3, sentence: 'No foot stands: a rig, or whatever else it rests on.' },
-    ]);
-    expect(supportFindings({ ...plan, puppet: { ...puppet, feetSeen: false } })).toEqual([]);
-  });
-
   it('never leaves out what has to be prepared, however much else there is', () => {
     const plan = madePlan({ frameCount: 40 });
-    const hitch = (k: number, support: 'rig' | null): Hitch => ({
-      ...{ id: `h${k}`, part: 'left knee', firstFrame: k, frames: 1, worstFrame: k, worst: 30 - k, unit: 'deg' },
-      ...{ kind: support ? 'airborne' : 'jointLimit', weight: 30 - k, sentence: `h${k}`, why: '', fix: null, support },
-    });
-    const hitches = Array.from({ length: 30 }, (_, k) => hitch(k, k === 29 || k === 3 ? 'rig' : null));
-    const told = findingsOf({ ...plan, hitches: { ...plan.hitches, hitches } });
+    const found = Array.from({ length: 30 }, (_, k) => ({
+      firstFrame: k,
+      support: k === 29 || k === 3 ? ('rig' as const) : null,
+    }));
+    const told = findingsOf(withHitches(plan, found));
     expect(told.map((f) => f.firstFrame).slice(0, -1)).toEqual([0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 29]);
     expect(told.at(-1)!.sentence).toBe('And 18 more, on the Puppet screen.');
   });

@@ -107,13 +107,26 @@ describe('findBalance', () => {
   });
 
   it('tells of both feet in the air, and of toes alone', () => {
-    const flying = madeMotion([upright, upright], { planted: [], airborne: [{ firstFrame: 0, frames: 2 }] });
+    const flying = madeMotion([upright, upright], {
+      planted: [],
+      unplanted: [{ how: 'air', firstFrame: 0, frames: 2 }],
+    });
     expect(find(flying)).toMatchObject({
       hitches: [
         { kind: 'airborne', support: 'rig', sentence: 'Both feet are off the floor, frames 1 to 2: prepare a rig.' },
       ],
       rigFrames: [{ firstFrame: 0, frames: 2 }],
     });
+    const turning = { how: 'sliding', firstFrame: 0 } as const;
+    const slid = (frames: number) =>
+      find(madeMotion([upright, upright, upright], { planted: [], unplanted: [{ ...turning, frames }] }));
+    expect(slid(3)).toMatchObject({
+      hitches: [{ kind: 'sliding', support: 'tie-down' }],
+      rigFrames: [],
+      tieDownFrames: [{ firstFrame: 0, frames: 3 }],
+    });
+    // Two frames between stands are a detector's wavering.
+    expect(slid(2).hitches).toEqual([]);
     const onToes = madeMotion([upright], {
       planted: [{ side: 'left', on: 'toe', firstFrame: 0, frames: 1, xMm: 0, yMm: 0 }],
     });

@@ -82,7 +82,7 @@ export function madeMotion(
     walks: [],
     legRatio: 1,
     feetSeen: true,
-    airborne: [],
+    unplanted: [],
     outOfReach: [],
     ...given,
   };

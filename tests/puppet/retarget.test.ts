@@ -250,8 +250,8 @@ describe('a performer on a puppet', () => {
     );
     const heightPx = 425;
     const made = retarget({ timesSec: times, paths }, { heightPx, lengths: null }, realisticPuppet, plain);
-    expect(made.airborne).toHaveLength(1);
-    const { firstFrame, frames } = made.airborne[0]!;
+    expect(made.unplanted).toMatchObject([{ how: 'air' }]);
+    const { firstFrame, frames } = made.unplanted[0]!;
     expect(firstFrame).toBeGreaterThanOrEqual(12);
     expect(frames).toBeGreaterThan(10);
     const y0 = at(made, 'pelvis', 0)[1];
@@ -265,7 +265,7 @@ describe('a performer on a puppet', () => {
     const made = retarget({ ...motion, paths: legless }, { heightPx, lengths: null }, realisticPuppet, plain);
     expect(made.feetSeen).toBe(false);
     expect(made.planted).toEqual([]);
-    expect(made.airborne).toEqual([]);
+    expect(made.unplanted).toEqual([]);
     const own = motion.paths.get('pelvis')!;
     const [a, b] = [at(made, 'pelvis', 0), at(made, 'pelvis', 50)];
     expect(b[0] - a[0]).toBeCloseTo((own.xPx[50]! - own.xPx[0]!) * made.mmPerPx, 6);
