@@ -126,7 +126,7 @@ export class Session {
     return timing && tracks ? puppetMotionOf(book, timing, tracks) : null;
   });
   /** What the puppet may not be able to do of them. */
-  readonly hitches = $derived<Hitches | null>(this.puppet && this.timing ? hitchesOf(this.puppet, this.timing) : null);
+  readonly hitches = $derived<Hitches | null>(this.puppet ? hitchesOf(this.puppet) : null);
   readonly plan = $derived.by<Plan | null>(() => {
     const { footage, sightings, shotTiming: timing, book } = this;
     const { tracks } = this.#shot;

@@ -64,7 +64,7 @@ export function buildPlan({ book, footage, sightings, tracks, timing, heard, see
     timing,
     poses: listPoses(timing),
     puppet,
-    hitches: hitchesOf(puppet, timing),
+    hitches: hitchesOf(puppet),
     moves: planMoves(timing, tracks.doubts, puppet),
     angles: planAngles(timing, puppet),
     doubts: placeDoubts(tracks.doubts, timing.takeTimeSec, timing.mmPerPx),

@@ -35,7 +35,7 @@ export function puppetMotionOf(book: Book, timing: Timing, tracks: Tracks): Pupp
     handContacts,
     tail: tailOf(choices, timing.motion),
   });
-  const made = applyFixes(asActed, poseFixes, timing.takeTimeSec);
+  const made = applyFixes(asActed, poseFixes);
   lastOfMotion.set(timing.motion, { choices, made });
   return made;
 }
@@ -44,10 +44,10 @@ export function puppetMotionOf(book: Book, timing: Timing, tracks: Tracks): Pupp
 const lastHitches = new WeakMap<PuppetMotion, Hitches>();
 
 /** What this puppet may not be able to do of the shot; the same object for the same puppet motion. */
-export function hitchesOf(puppet: PuppetMotion, timing: Timing): Hitches {
+export function hitchesOf(puppet: PuppetMotion): Hitches {
   const before = lastHitches.get(puppet);
   if (before) return before;
-  const hitches = findHitches(puppet, timing.motion);
+  const hitches = findHitches(puppet);
   lastHitches.set(puppet, hitches);
   return hitches;
 }

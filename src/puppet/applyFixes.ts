@@ -17,21 +17,20 @@ const sides = ['left', 'right'] as const;
 /**
  * The motion with poses changed to what the puppet can do. Limbs keep their lengths, standing feet their places, and what hangs on a
  * joint goes along with it. Joints first, then balance, each in the order given.
- * @param timesSec take time of each frame.
  */
-export function applyFixes(motion: PuppetMotion, fixes: readonly PoseFix[], timesSec: Float64Array): PuppetMotion {
+export function applyFixes(motion: PuppetMotion, fixes: readonly PoseFix[]): PuppetMotion {
   if (fixes.length === 0) return motion;
   const paths = new Map<PuppetJoint, PuppetPath>();
   for (const [joint, path] of motion.paths)
     paths.set(joint, { ...path, xMm: path.xMm.slice(), yMm: path.yMm.slice(), zMm: path.zMm.slice() });
   const fixed: PuppetMotion = { ...motion, paths };
-  for (const fix of fixes) if (fix.kind === 'limit') keepLimit(fixed, fix, timesSec);
-  for (const fix of fixes) if (fix.kind === 'overFeet') bringOverFeet(fixed, fix, timesSec);
+  for (const fix of fixes) if (fix.kind === 'limit') keepLimit(fixed, fix);
+  for (const fix of fixes) if (fix.kind === 'overFeet') bringOverFeet(fixed, fix);
   return fixed;
 }
 
 /** First and last frame of a span; null = it lies outside the shot. */
-function spanOf({ startSec, endSec }: PoseFix, timesSec: Float64Array): [number, number] | null {
+function spanOf({ followed: { timesSec } }: PuppetMotion, { startSec, endSec }: PoseFix): [number, number] | null {
   const within = [...timesSec.keys()].filter((k) => timesSec[k]! >= startSec - 1e-6 && timesSec[k]! <= endSec + 1e-6);
   return within.length === 0 ? null : [within[0]!, within.at(-1)!];
 }
@@ -47,8 +46,8 @@ export function softlyLimited(deg: number, limitDeg: number): number {
   return deg <= begins ? deg : limitDeg - kneeDeg * Math.exp(-(deg - begins) / kneeDeg);
 }
 
-function keepLimit(motion: PuppetMotion, fix: LimitFix, timesSec: Float64Array): void {
-  const span = spanOf(fix, timesSec);
+function keepLimit(motion: PuppetMotion, fix: LimitFix): void {
+  const span = spanOf(motion, fix);
   if (!span) return;
   const [first, last] = span;
   const [from, to] = [Math.max(0, first - softFrames), Math.min(frameCountOf(motion) - 1, last + softFrames)];
@@ -186,13 +185,13 @@ function standOn(motion: PuppetMotion, side: Side, k: number, was: LegPose): voi
 /** How often the shift is made better: the centre of mass goes less far than the hips. */
 const rounds = 12;
 
-function bringOverFeet(motion: PuppetMotion, fix: OverFeetFix, timesSec: Float64Array): void {
-  const span = spanOf(fix, timesSec);
+function bringOverFeet(motion: PuppetMotion, fix: OverFeetFix): void {
+  const span = spanOf(motion, fix);
   if (!span) return;
   const [first, last] = span;
   const [from, to] = [Math.max(0, first - softFrames), Math.min(frameCountOf(motion) - 1, last + softFrames)];
   for (let round = 0; round < rounds; round++) {
-    const { outsideMm } = findBalance(motion, timesSec);
+    const { outsideMm } = findBalance(motion);
     let worst = 0;
     const need = (k: number) => (k < first || k > last ? 0 : -(outsideMm[k]! || 0));
     for (let k = from; k <= to; k++) {

@@ -56,7 +56,8 @@ export function stancesOf(motion: PuppetMotion): (Stance | null)[] {
  * Where the puppet would fall over or has nothing to stand on: its centre of mass against the feet that stand, in the picture plane. No
  * hitches where no feet were seen.
  */
-export function findBalance(motion: PuppetMotion, timesSec: Float64Array): Balance {
+export function findBalance(motion: PuppetMotion): Balance {
+  const { timesSec } = motion.followed;
   const n = frameCountOf(motion);
   const centre = centreOfPuppet(motion);
   const stances = stancesOf(motion);

@@ -1,4 +1,3 @@
-import type { Motion } from '../track/motion.ts';
 import { type Balance, findBalance } from './balance.ts';
 import { type Hitch, reachHitches } from './hitch.ts';
 import { findLimits } from './limits.ts';
@@ -13,15 +12,12 @@ export interface Hitches {
   readonly balance: Balance;
 }
 
-/**
- * Everything that may keep this puppet from doing the motion.
- * @param performer the motion behind it: the same frames.
- */
-export function findHitches(motion: PuppetMotion, performer: Motion): Hitches {
-  const balance = findBalance(motion, performer.timesSec);
+/** Everything that may keep this puppet from doing the motion. */
+export function findHitches(motion: PuppetMotion): Hitches {
+  const balance = findBalance(motion);
   const hitches = [
-    ...findLimits(motion, performer.timesSec),
-    ...findTouches(motion, performer),
+    ...findLimits(motion),
+    ...findTouches(motion),
     ...reachHitches(motion.outOfReach, standingHeightMm(motion.profile)),
     ...balance.hitches,
   ].sort((a, b) => b.weight - a.weight || a.firstFrame - b.firstFrame || (a.id < b.id ? -1 : 1));

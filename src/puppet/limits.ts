@@ -21,9 +21,9 @@ const leastDeg = 1;
 
 /**
  * Joints that would have to go further than they do, by the puppet's limits, or a person's where its own are not known.
- * @param timesSec take time of each frame.
  */
-export function findLimits(motion: PuppetMotion, timesSec: Float64Array): Hitch[] {
+export function findLimits(motion: PuppetMotion): Hitch[] {
+  const { timesSec } = motion.followed;
   const n = frameCountOf(motion);
   return limitedJoints.flatMap((joint) => {
     const over = new Float64Array(n);

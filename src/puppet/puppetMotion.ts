@@ -1,4 +1,5 @@
 import type { Joint } from '../base/joints.ts';
+import type { Motion } from '../track/motion.ts';
 import type { PuppetProfile } from './profile.ts';
 import type { Walk } from './steps.ts';
 import type { Unplanted } from './unplanted.ts';
@@ -59,6 +60,8 @@ export interface OutOfReach extends FrameRun {
 /** The performer's movement on the puppet. Limbs have the puppet's lengths in all frames (in space: x, y and z together). */
 export interface PuppetMotion {
   readonly profile: PuppetProfile;
+  /** What it follows, frame by frame: the performer's motion, under "same ground" with other steps than the performer took. */
+  readonly followed: Motion;
   /** Puppet millimetres for one picture pixel of the performer, by standing height. */
   readonly mmPerPx: number;
   /** Where the set's x = 0, y = 0 lies in the performer's picture at the first frame, pixels: for showing one beside the other. */

@@ -117,6 +117,7 @@ export function retarget(
   const feetSeen = sides.some((side) => legs[side].chain.x.some((v) => !Number.isNaN(v)));
   return {
     profile,
+    followed: motion,
     mmPerPx,
     originPx: [(pelvisPath?.xPx[0] ?? 0) - root.x[0]! / mmPerPx, (pelvisPath?.yPx[0] ?? 0) + root.y[0]! / mmPerPx],
     paths: made.paths(motion, mmPerPx),

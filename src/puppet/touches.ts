@@ -1,5 +1,4 @@
 import type { Joint } from '../base/joints.ts';
-import type { Motion } from '../track/motion.ts';
 import { realisticPuppet } from './builtIn.ts';
 import { facingOf } from './facing.ts';
 import { frameCountOf, frameRunWords, type Hitch, mm, runsAbove, worstWords } from './hitch.ts';
@@ -46,9 +45,9 @@ const words: Readonly<Record<string, string>> = {
  * the body; the performer's did it without going through. So an overlap counts only where it is clearly deeper than the performer's own
  * at the same moment, with a person's usual thickness: what a bigger head, a shorter arm or a thicker body make of it. Seen from the side
  * arms go beside the body and the legs: only the head is told.
- * @param performer the motion behind it, frame by frame the same.
  */
-export function findTouches(motion: PuppetMotion, performer: Motion): Hitch[] {
+export function findTouches(motion: PuppetMotion): Hitch[] {
+  const performer = motion.followed;
   const n = frameCountOf(motion);
   const height = standingHeightMm(motion.profile);
   const perHeight = height / standingHeightMm(realisticPuppet);

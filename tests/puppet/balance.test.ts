@@ -4,10 +4,9 @@ import { findBalance } from '../../src/puppet/balance.ts';
 import { longArmedPuppet, realisticPuppet } from '../../src/puppet/builtIn.ts';
 import { centreOfPuppet, massesOf } from '../../src/puppet/masses.ts';
 import { scaledPuppet } from '../../src/puppet/profile.ts';
-import type { PuppetMotion } from '../../src/puppet/puppetMotion.ts';
-import { fromTheSide, madeMotion, timesOf } from './madePuppet.ts';
+import { fromTheSide, madeMotion } from './madePuppet.ts';
 
-const find = (motion: PuppetMotion) => findBalance(motion, timesOf(motion));
+const find = findBalance;
 const upright = fromTheSide(realisticPuppet);
 const leaning = fromTheSide(realisticPuppet, { trunkDeg: 60, thighDeg: -12 });
 

@@ -5,11 +5,9 @@ import { realisticPuppet } from '../../src/puppet/builtIn.ts';
 import { reachHitches } from '../../src/puppet/hitch.ts';
 import { findHitches } from '../../src/puppet/hitches.ts';
 import type { PuppetJoint, PuppetMotion } from '../../src/puppet/puppetMotion.ts';
-import { fromTheSide, madeMotion, type SidePose, timesOf } from './madePuppet.ts';
+import { fromTheSide, madeMotion, type SidePose } from './madePuppet.ts';
 
-const nobody = (motion: PuppetMotion) => ({ timesSec: timesOf(motion), paths: new Map() });
-const find = (motion: PuppetMotion) =>
-  findHitches(motion, nobody(motion)).hitches.filter(({ kind }) => kind !== 'touch');
+const find = (motion: PuppetMotion) => findHitches(motion).hitches.filter(({ kind }) => kind !== 'touch');
 
 /** Twenty-four frames through poses that ease between two. */
 function easing(a: SidePose, b: SidePose, given: Partial<PuppetMotion> = {}, sdMm = 0.05): PuppetMotion {
@@ -49,7 +47,7 @@ function expectWhole(motion: PuppetMotion): void {
 }
 
 const fixesOf = (motion: PuppetMotion) => find(motion).flatMap(({ fix }) => (fix ? [fix] : []));
-const fixed = (motion: PuppetMotion) => applyFixes(motion, fixesOf(motion), timesOf(motion));
+const fixed = (motion: PuppetMotion) => applyFixes(motion, fixesOf(motion));
 
 describe('findHitches', () => {
   it('puts the worst first, and can be written as JSON', () => {
@@ -87,7 +85,7 @@ describe('findHitches', () => {
 describe('applyFixes', () => {
   it('leaves a motion as it is where nothing is to be fixed', () => {
     const motion = easing({}, { armDeg: 90 });
-    expect(applyFixes(motion, [], timesOf(motion))).toBe(motion);
+    expect(applyFixes(motion, [])).toBe(motion);
   });
 
   it.each([

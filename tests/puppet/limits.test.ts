@@ -2,12 +2,10 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { realisticPuppet } from '../../src/puppet/builtIn.ts';
 import { facingOf } from '../../src/puppet/facing.ts';
-import { findLimits as findLimitsAt } from '../../src/puppet/limits.ts';
+import { findLimits } from '../../src/puppet/limits.ts';
 import { type PuppetProfile, personLimitsDeg } from '../../src/puppet/profile.ts';
-import type { PuppetMotion } from '../../src/puppet/puppetMotion.ts';
-import { fromTheFront, fromTheSide, madeMotion, mirrored, type SidePose, timesOf } from './madePuppet.ts';
+import { fromTheFront, fromTheSide, madeMotion, mirrored, type SidePose } from './madePuppet.ts';
 
-const findLimits = (motion: PuppetMotion) => findLimitsAt(motion, timesOf(motion));
 const find = (pose: SidePose, profile: PuppetProfile = realisticPuppet, sdMm = 0.1) =>
   findLimits(madeMotion([fromTheSide(profile, pose)], { profile }, sdMm));
 const kindsOf = (pose: SidePose) => find(pose).map(({ kind, part }) => `${kind} ${part}`);

@@ -75,6 +75,7 @@ export function madeMotion(
   });
   return {
     profile,
+    followed: { timesSec: Float64Array.from(poses, (_, k) => k / 24), paths: new Map() },
     mmPerPx: 1,
     originPx: [0, 0],
     paths,
@@ -86,11 +87,6 @@ export function madeMotion(
     outOfReach: [],
     ...given,
   };
-}
-
-/** Times of frames at 24 a second. */
-export function timesOf(motion: PuppetMotion): Float64Array {
-  return motion.paths.get('pelvis')!.xMm.map((_, k) => k / 24);
 }
 
 /** Angles of a puppet that faces the lens, or is turned away from it by `yawDeg`; arms out by `outDeg`. */

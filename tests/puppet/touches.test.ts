@@ -34,10 +34,9 @@ function find(poses: readonly SidePose[], profile: PuppetProfile, asSeen = (pose
   return findTouches(
     madeMotion(
       poses.map((pose) => asSeen(fromTheSide(profile, pose))),
-      { profile, mmPerPx },
+      { profile, mmPerPx, followed: performerOf(person) },
       sdMm,
     ),
-    performerOf(person),
   );
 }
 
@@ -65,8 +64,10 @@ describe('findTouches', () => {
     const stout = { ...realisticPuppet, sizes: { ...realisticPuppet.sizes, trunkThickMm: 90 } };
     const touch = (outDeg: number) =>
       findTouches(
-        madeMotion([fromTheFront(stout, { outDeg })], { profile: stout }),
-        performerOf([fromTheFront(realisticPuppet, { outDeg })]),
+        madeMotion([fromTheFront(stout, { outDeg })], {
+          profile: stout,
+          followed: performerOf([fromTheFront(realisticPuppet, { outDeg })]),
+        }),
       ).map(({ sentence }) => sentence);
     expect(touch(0)[0]).toMatch(/^The left forearm and hand may touch the body, \d+\.\d mm deep, frame 1\.$/);
     expect(touch(60)).toEqual([]);
@@ -75,11 +76,11 @@ describe('findTouches', () => {
 
   it('says nothing where the performer’s own arm is before the body or the face', () => {
     const across = fromTheFront(realisticPuppet, { outDeg: -25 });
-    expect(findTouches(madeMotion([across]), performerOf([across]))).toEqual([]);
+    expect(findTouches(madeMotion([across], { followed: performerOf([across]) }))).toEqual([]);
     const hanging = performerOf([fromTheFront(realisticPuppet)]);
-    expect(findTouches(madeMotion([across]), hanging)).not.toEqual([]);
+    expect(findTouches(madeMotion([across], { followed: hanging }))).not.toEqual([]);
     const nobody = { timesSec: Float64Array.of(0), paths: new Map() };
-    expect(findTouches(madeMotion([across]), nobody)).toEqual([]);
+    expect(findTouches(madeMotion([across], { followed: nobody }))).toEqual([]);
     expect(find([{ armDeg: 130, elbowDeg: 110 }], realisticPuppet)).toEqual([]);
   });
 
