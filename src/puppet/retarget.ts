@@ -12,7 +12,7 @@ import { measurePerformer, type PerformerLengths } from './performer.ts';
 import { type PlaneTrack, pieceOnPuppet } from './pieces.ts';
 import { Places } from './places.ts';
 import { type PuppetProfile, standingHeightMm } from './profile.ts';
-import type { OutOfReach, PuppetMotion, Side, StepPlan } from './puppetMotion.ts';
+import type { FrameRun, OutOfReach, PuppetMotion, Side, StepPlan } from './puppetMotion.ts';
 import { carryRoot } from './root.ts';
 import { plantedOf, standingsOf, standingTargets } from './standing.ts';
 import { findWalks, withStepsForGround } from './steps.ts';
@@ -56,6 +56,28 @@ export function retarget(
   profile: PuppetProfile,
   choices: RetargetChoices,
 ): PuppetMotion {
+  const made = bring(filmed, performer, profile, choices, []);
+  if (choices.steps !== 'sameGround' || made.walks.length === 0) return made;
+  // How far quicker steps go on these legs is seen only once they are done.
+  const strides = made.walks.map((walk) => walk.groundMm / wayOf(made, walk));
+  return bring(filmed, performer, profile, choices, strides);
+}
+
+/** How far the hips go in a stretch of frames, millimetres. */
+function wayOf({ paths }: PuppetMotion, { firstFrame, frames }: FrameRun): number {
+  const { xMm, yMm } = paths.get('pelvis')!;
+  const last = firstFrame + frames;
+  return Math.hypot(xMm[last]! - xMm[firstFrame]!, yMm[last]! - yMm[firstFrame]!);
+}
+
+/** @param strides by how much those of each walk are to be longer yet; one for each, or none = as they come. */
+function bring(
+  filmed: Motion,
+  performer: Performer,
+  profile: PuppetProfile,
+  choices: RetargetChoices,
+  strides: readonly number[],
+): PuppetMotion {
   const n = filmed.timesSec.length;
   const { heightPx } = performer;
   const { sizes } = profile;
@@ -66,7 +88,7 @@ export function retarget(
   const walks = findWalks(filmed, found, heightPx, choices.fps, legRatio, mmPerPx);
   const { motion, stands } =
     choices.steps === 'sameGround' && walks.length > 0
-      ? withStepsForGround(filmed, found, heightPx, choices.fps, legRatio)
+      ? withStepsForGround(filmed, found, heightPx, choices.fps, legRatio, strides)
       : { motion: filmed, stands: found };
   const piece = (from: Joint, to: Joint, mm: number, name: keyof PerformerLengths) =>
     pieceOnPuppet(motion, from, to, mm, truePx[name]);

@@ -3,6 +3,7 @@ import type { JointPath, Motion } from '../track/motion.ts';
 import type { Stand, Stands } from './feet.ts';
 import { soft } from './pieces.ts';
 import type { FrameRun, Side } from './puppetMotion.ts';
+import { withStrides } from './strides.ts';
 
 /** A stretch of walking, from one landing to another. */
 export interface Walk extends FrameRun {
@@ -108,7 +109,9 @@ export interface Restepped {
 /**
  * The same walks in the same frames, with as many steps as the puppet's legs need for the same ground: each is the performer's step of the
  * same side nearest in time, quicker or slower; where one follows another that did not follow it in the take, the pose is led over.
- * Frames outside the walks keep their poses, further along.
+ * What a whole number of steps leaves short of the ground or beyond it is made up by longer or shorter strides. Frames outside the walks
+ * keep their poses, further along.
+ * @param strides by how much the strides of each walk are to be longer than that; empty = as it comes.
  */
 export function withStepsForGround(
   motion: Motion,
@@ -116,14 +119,27 @@ export function withStepsForGround(
   heightPx: number,
   fps: number,
   legRatio: number,
+  strides: readonly number[],
 ): Restepped {
+  let so: Restepped = { motion, stands };
+  const walks = walksOf(motion, stands, heightPx, fps);
   // From the last to the first: a walk moves all that follows it.
-  return walksOf(motion, stands, heightPx, fps)
-    .reverse()
-    .reduce<Restepped>(
-      (so, landings) => restep(so, landings, sameParity((landings.length - 1) / legRatio, landings.length - 1)),
-      { motion, stands },
-    );
+  for (let i = walks.length - 1; i >= 0; i--) {
+    const landings = walks[i]!;
+    const given = landings.length - 1;
+    const stepped = restep(so, landings, sameParity(given / legRatio, given));
+    const [firstFrame, lastFrame] = [landings[0]!.frame, landings.at(-1)!.frame];
+    const way = ({ motion: { paths } }: Restepped) => {
+      const { xPx } = paths.get('pelvis')!;
+      return xPx[lastFrame]! - xPx[firstFrame]!;
+    };
+    const longer = way(so) / legRatio / way(stepped);
+    const walk = { firstFrame, frames: lastFrame - firstFrame };
+    // Toward the lens and away there is no way along the picture to be made up.
+    const by = Number.isFinite(longer) && longer > 0 ? longer * (strides[i] ?? 1) : 1;
+    so = { motion: withStrides(stepped.motion, walk, by), stands: stepped.stands };
+  }
+  return so;
 }
 
 /** How long a pose is led over to the next step's, share of a step; and after the walk, frames. */
