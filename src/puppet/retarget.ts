@@ -116,6 +116,7 @@ function bring(
     standings,
     heights: groundHeights(motion, standings, legScale(sizes, truePx) || mmPerPx),
     shiftFrames,
+    sizes,
   });
 
   /** Where each ankle is to be while its foot stands. Shape [frame]; NaN elsewhere. */

@@ -1,4 +1,5 @@
 import { type PlaneTrack, soft } from './pieces.ts';
+import type { PuppetSizes } from './profile.ts';
 import type { Side } from './puppetMotion.ts';
 import type { Standing, StandingPlaces } from './standing.ts';
 
@@ -13,6 +14,7 @@ export interface RootFrom {
   readonly heights: ReadonlyMap<Standing, number>;
   /** Frames over which the weight goes onto a foot that has landed, and off one that will lift. */
   readonly shiftFrames: number;
+  readonly sizes: PuppetSizes;
 }
 
 /** Where the hips are, and where each foot stands. */
@@ -29,7 +31,7 @@ const sides = ['left', 'right'] as const;
  * the height of its ground. In the air the hips go as the performer's at the scale of the standing height, so that what falls
  * falls rightly; what the legs' other lengths make of the landing is spread over the flight.
  */
-export function carryRoot({ pelvis, chain, standings, heights, shiftFrames }: RootFrom): Root {
+export function carryRoot({ pelvis, chain, standings, heights, shiftFrames, sizes }: RootFrom): Root {
   const n = pelvis.x.length;
   const [x, y] = [new Float64Array(n).fill(Number.NaN), new Float64Array(n).fill(Number.NaN)];
   const places = new Map<Standing, readonly [number, number]>();
@@ -101,10 +103,28 @@ export function carryRoot({ pelvis, chain, standings, heights, shiftFrames }: Ro
     flightFrom = k + 1;
   }
   if (Number.isNaN(offX)) {
+    const up = overTheFloor(pelvis, chain, sizes);
     x.set(pelvis.x);
-    y.set(pelvis.y);
+    y.set(pelvis.y.map((v) => v + up));
   }
   return { x, y, places };
+}
+
+/**
+ * By how much a body that never stands is to be raised, millimetres: its lowest ankle comes as high over the floor line as that of a foot
+ * which stands. Where no leg was seen it begins with straight legs.
+ */
+function overTheFloor(
+  pelvis: PlaneTrack,
+  chain: RootFrom['chain'],
+  { ankleMm, thighMm, shankMm }: PuppetSizes,
+): number {
+  const ankles = sides
+    .flatMap((side) => [...pelvis.y].map((y, k) => y + chain[side].y[k]!))
+    .filter((y) => !Number.isNaN(y));
+  if (ankles.length > 0) return ankleMm - ankles.reduce((least, y) => Math.min(least, y));
+  const first = pelvis.y.find((y) => !Number.isNaN(y));
+  return first === undefined ? 0 : ankleMm + shankMm + thighMm - first;
 }
 
 function mix(from: number, to: number, share: number): number {

@@ -259,6 +259,21 @@ describe('a performer on a puppet', () => {
       expect(at(made, 'pelvis', k)[1] - y0).toBeCloseTo(perM * height(times[k]!) * made.mmPerPx, 1);
   });
 
+  it('has its floor under the lowest foot where none ever stands', () => {
+    const { motion, heightPx } = motionOf('snap60');
+    // Everything is carried along the picture: no foot rests.
+    const carried = new Map(
+      [...motion.paths].map(([joint, path]) => [
+        joint,
+        { ...path, xPx: path.xPx.map((x, k) => x + 0.02 * heightPx * k), yPx: path.yPx.map((y) => y - 77) },
+      ]),
+    );
+    const made = retarget({ ...motion, paths: carried }, { heightPx, lengths: null }, realisticPuppet, plain);
+    expect(made.planted).toEqual([]);
+    const ankles = (['leftAnkle', 'rightAnkle'] as const).flatMap((joint) => [...made.paths.get(joint)!.yMm]);
+    expect(Math.min(...ankles)).toBeCloseTo(realisticPuppet.sizes.ankleMm, 6);
+  });
+
   it('goes as the performer’s hips do where no foot was seen, and says so', () => {
     const { motion, heightPx } = motionOf('snap60');
     const legless = new Map([...motion.paths].filter(([joint]) => !/Ankle|Heel|Toe|Knee/.test(joint)));
@@ -269,6 +284,8 @@ describe('a performer on a puppet', () => {
     const own = motion.paths.get('pelvis')!;
     const [a, b] = [at(made, 'pelvis', 0), at(made, 'pelvis', 50)];
     expect(b[0] - a[0]).toBeCloseTo((own.xPx[50]! - own.xPx[0]!) * made.mmPerPx, 6);
+    const { ankleMm, shankMm, thighMm } = realisticPuppet.sizes;
+    expect(a[1]).toBeCloseTo(ankleMm + shankMm + thighMm, 6);
     expect(at(made, 'leftWrist', 5).every((v) => Number.isFinite(v))).toBe(true);
     expect(made.paths.has('leftKnee')).toBe(false);
   });
