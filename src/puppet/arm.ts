@@ -5,9 +5,9 @@ import type { PerformerLengths } from './performer.ts';
 import { pieceOnPuppet, soft } from './pieces.ts';
 import type { Places } from './places.ts';
 import type { PuppetSizes } from './profile.ts';
-import type { Side } from './puppetMotion.ts';
+import type { Held, Side } from './puppetMotion.ts';
 
-/** Arm and hand; @returns how far the wrist stays short of a contact at each frame, millimetres. */
+/** Arm and hand. @returns where the hand holds on. */
 export function putArm(
   made: Places,
   motion: Motion,
@@ -17,45 +17,49 @@ export function putArm(
   handContacts: readonly HandContact[],
   fps: number,
   shiftFrames: number,
-): Float64Array {
+): Held[] {
   const n = motion.timesSec.length;
   const upper = pieceOnPuppet(motion, `${side}Shoulder`, `${side}Elbow`, sizes.upperArmMm, truePx[`${side}UpperArm`]);
   const fore = pieceOnPuppet(motion, `${side}Elbow`, `${side}Wrist`, sizes.forearmMm, truePx[`${side}Forearm`]);
   const hand = pieceOnPuppet(motion, `${side}Wrist`, `${side}Hand`, sizes.handMm, truePx[`${side}Hand`]);
   const bends = bendSides(upper, fore);
-  const short = new Float64Array(n);
   const own = (k: number): [number, number] => [
     made.x(`${side}Shoulder`, k) + upper.x[k]! + fore.x[k]!,
     made.y(`${side}Shoulder`, k) + upper.y[k]! + fore.y[k]!,
   ];
-  const runs = handContacts
+  const held = handContacts
     .filter((c) => c.hand === `${side}Wrist`)
-    .flatMap((c) => {
+    .flatMap((c): Held[] => {
       const within = [...motion.timesSec.keys()].filter(
         (k) => motion.timesSec[k]! >= c.startSec - 0.5 / fps && motion.timesSec[k]! <= c.endSec + 1e-6,
       );
       const [first, last] = [within[0], within.at(-1)];
-      return first === undefined || last === undefined ? [] : [{ first, last, place: own(first) }];
+      if (first === undefined || last === undefined) return [];
+      const [xMm, yMm] = own(first);
+      return [{ side, firstFrame: first, frames: last - first + 1, xMm, yMm }];
     });
   for (let k = 0; k < n; k++) {
     const shoulder: [number, number] = [made.x(`${side}Shoulder`, k), made.y(`${side}Shoulder`, k)];
-    const run = runs.find((r) => k >= r.first && k <= r.last);
+    const run = held.find((h) => k >= h.firstFrame && k < h.firstFrame + h.frames);
     let target = own(k);
-    if (run) target = run.place;
+    if (run) target = [run.xMm, run.yMm];
     else {
       // Off the thing it let go of, the hand comes back to its own way softly.
-      const before = runs.findLast((r) => r.last < k && k - r.last < shiftFrames);
+      const before = held.findLast((h) => h.firstFrame + h.frames <= k && k - lastOf(h) < shiftFrames);
       if (before) {
-        const [ox, oy] = own(before.last);
-        const left = 1 - soft((k - before.last) / shiftFrames);
-        target = [target[0] + left * (before.place[0] - ox), target[1] + left * (before.place[1] - oy)];
+        const [ox, oy] = own(lastOf(before));
+        const left = 1 - soft((k - lastOf(before)) / shiftFrames);
+        target = [target[0] + left * (before.xMm - ox), target[1] + left * (before.yMm - oy)];
       }
     }
     const bent = reach(shoulder, target, limbAt(upper, fore, k), sizes.upperArmMm, sizes.forearmMm, bends[k]!);
-    if (run) short[k] = bent.shortMm;
     made.put(`${side}Elbow`, k, ...bent.middle, bent.middleZ);
     made.put(`${side}Wrist`, k, ...bent.end, bent.endZ);
     made.put(`${side}Hand`, k, bent.end[0] + hand.x[k]!, bent.end[1] + hand.y[k]!, hand.z[k]!);
   }
-  return short;
+  return held;
+}
+
+function lastOf({ firstFrame, frames }: Held): number {
+  return firstFrame + frames - 1;
 }

@@ -2,6 +2,7 @@ import { bridged, frameCountOf, frameRunWords, type Hitch, mm, runsAbove, type S
 import { centreOfPuppet, type PieceMasses, type PuppetCentre } from './masses.ts';
 import { type PuppetProfile, standingHeightMm } from './profile.ts';
 import type { FrameRun, Planted, PuppetMotion, Side } from './puppetMotion.ts';
+import { oncePerWalk } from './walkHitches.ts';
 
 /** On what a puppet stands in one frame, along the floor in the picture, millimetres. */
 interface Stance {
@@ -146,7 +147,7 @@ export function findBalance(motion: PuppetMotion): Balance {
   return {
     centre,
     outsideMm,
-    hitches,
+    hitches: oncePerWalk(hitches, motion.walks),
     rigFrames: runsOf(need, 'rig'),
     tieDownFrames: runsOf(need, 'tie-down'),
     cautions: cautionsFor(centre.masses, motion.feetSeen),

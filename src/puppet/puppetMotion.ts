@@ -49,6 +49,13 @@ export interface Planted extends FrameRun {
   readonly yMm: number;
 }
 
+/** A hand that holds on to something: its wrist keeps this place for the run, or is too short for it. */
+export interface Held extends FrameRun {
+  readonly side: Side;
+  readonly xMm: number;
+  readonly yMm: number;
+}
+
 /** A limb that cannot reach where it should be. */
 export interface OutOfReach extends FrameRun {
   readonly limb: `${Side}Arm` | `${Side}Leg`;
@@ -69,6 +76,8 @@ export interface PuppetMotion {
   readonly paths: ReadonlyMap<PuppetJoint, PuppetPath>;
   /** Runs of standing feet, rising; both feet may stand at once. */
   readonly planted: readonly Planted[];
+  /** Hands in contact, rising. */
+  readonly held: readonly Held[];
   /** Stretches of walking as the performer does them. */
   readonly walks: readonly Walk[];
   /** The puppet's legs over the performer's at the scale of the standing height; NaN where no leg was seen. */

@@ -5,14 +5,14 @@ import { putArm } from './arm.ts';
 import { putBody } from './body.ts';
 import { findStands } from './feet.ts';
 import { directionOf } from './foot.ts';
-import { runsWhere } from './frameRuns.ts';
 import { groundHeights } from './ground.ts';
 import { hangLeg, putLeg } from './leg.ts';
+import { shortArms, shortRuns } from './outOfReach.ts';
 import { measurePerformer, type PerformerLengths } from './performer.ts';
 import { type PlaneTrack, pieceOnPuppet } from './pieces.ts';
 import { Places } from './places.ts';
 import { type PuppetProfile, standingHeightMm } from './profile.ts';
-import type { FrameRun, OutOfReach, PuppetMotion, Side, StepPlan } from './puppetMotion.ts';
+import type { FrameRun, Held, OutOfReach, PuppetMotion, Side, StepPlan } from './puppetMotion.ts';
 import { carryRoot } from './root.ts';
 import { plantedOf, standingsOf, standingTargets } from './standing.ts';
 import { findWalks, withStepsForGround } from './steps.ts';
@@ -126,11 +126,12 @@ function bring(
 
   const made = new Places(n);
   const outOfReach: OutOfReach[] = [];
+  const held: Held[] = [];
   putBody(made, root, hips, trunk, shoulders, motion, heightPx, sizes);
   for (const side of sides) {
     const leg = putLeg(made, side, legs[side], targets[side], standings[side], root, profile);
-    const arm = putArm(made, motion, side, sizes, truePx, choices.handContacts, choices.fps, shiftFrames);
-    outOfReach.push(...shortRuns(`${side}Leg`, leg), ...shortRuns(`${side}Arm`, arm));
+    outOfReach.push(...shortRuns(`${side}Leg`, leg));
+    held.push(...putArm(made, motion, side, sizes, truePx, choices.handContacts, choices.fps, shiftFrames));
   }
   putTail(made, profile, choices.tail, n);
 
@@ -138,18 +139,21 @@ function bring(
     .flatMap((side) => standings[side].flatMap((s) => plantedOf(side, s, root.places)))
     .sort((a, b) => a.firstFrame - b.firstFrame);
   const feetSeen = sides.some((side) => legs[side].chain.x.some((v) => !Number.isNaN(v)));
+  held.sort((a, b) => a.firstFrame - b.firstFrame);
+  const paths = made.paths(motion, mmPerPx);
   return {
     profile,
     followed: motion,
     mmPerPx,
     originPx: [(pelvisPath?.xPx[0] ?? 0) - root.x[0]! / mmPerPx, (pelvisPath?.yPx[0] ?? 0) + root.y[0]! / mmPerPx],
-    paths: made.paths(motion, mmPerPx),
+    paths,
     planted,
+    held,
     walks,
     legRatio,
     feetSeen,
     unplanted: feetSeen ? unplanted : [],
-    outOfReach,
+    outOfReach: [...outOfReach, ...shortArms(paths, held)],
   };
 }
 
@@ -186,15 +190,4 @@ function legScale({ thighMm, shankMm }: PuppetProfile['sizes'], { leftThigh, lef
 
 function bothSides<T>(of: (side: Side) => T): Record<Side, T> {
   return { left: of('left'), right: of('right') };
-}
-
-/** A thousandth of a millimetre is no distance. */
-const leastShortMm = 1e-3;
-
-function shortRuns(limb: OutOfReach['limb'], mm: Float64Array): OutOfReach[] {
-  return runsWhere(mm.length, (k) => mm[k]! > leastShortMm).map((run) => {
-    let worst = run.firstFrame;
-    for (let k = run.firstFrame; k < run.firstFrame + run.frames; k++) if (mm[k]! > mm[worst]!) worst = k;
-    return { ...run, limb, worstMm: mm[worst]!, worstFrame: worst };
-  });
 }

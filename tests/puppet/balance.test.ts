@@ -101,6 +101,24 @@ describe('findBalance', () => {
     expect(find(oneHole).hitches[0]!.support).toBe('rig');
   });
 
+  it('tells of a walk once, with the worst of its steps, yet knows which frames need holding', () => {
+    const poses = Array.from({ length: 40 }, (_, k) => (k % 10 < 4 ? leaning : upright));
+    const walk = { steps: 4, stepsForGround: 4, groundMm: 400, stepMm: 100 };
+    const walking = find(madeMotion(poses, { walks: [{ ...walk, firstFrame: 2, frames: 37 }] }));
+    const apart = find(madeMotion(poses));
+    expect(apart.hitches).toHaveLength(4);
+    expect(walking.hitches).toHaveLength(1);
+    const [told] = walking.hitches;
+    expect(told).toMatchObject({ kind: 'offBalance', firstFrame: 0, frames: 34, worst: apart.hitches[0]!.worst });
+    expect(told!.sentence).toMatch(
+      /^While it walks, frames 1 to 34, the weight lies beside the feet that stand 4 times, \d+\.\d mm at worst, at 1: prepare tie-downs on each foot in turn\.$/,
+    );
+    expect(walking.tieDownFrames).toEqual(apart.tieDownFrames);
+    // What lies outside the walk is told by itself.
+    const early = find(madeMotion(poses, { walks: [{ ...walk, firstFrame: 15, frames: 20 }] }));
+    expect(early.hitches.map((h) => h.firstFrame).sort((a, b) => a - b)).toEqual([0, 10, 20]);
+  });
+
   it('keeps to itself what the tracks are not sure of', () => {
     expect(find(madeMotion([leaning], {}, 200)).hitches).toEqual([]);
   });

@@ -84,6 +84,7 @@ export function madeMotion(
     legRatio: 1,
     feetSeen: true,
     unplanted: [],
+    held: [],
     outOfReach: [],
     ...given,
   };
