@@ -49,6 +49,7 @@ const onFrames = z.union([z.literal(1), z.literal(2), z.literal(3), z.literal(4)
 const prop = z.string().startsWith('prop:');
 const frame = z.number().int().min(0);
 
+const bodyPiece = z.string().regex(/^(head|trunk|(left|right)(UpperArm|Forearm|Thigh|Shank))$/);
 const retiming = z.object({
   knots: z
     .array(z.object({ takeSec: seconds, shotSec: seconds }))
@@ -133,6 +134,21 @@ const bookFile = z.object({
           joint: z.string().regex(/^(neck|(left|right)(Shoulder|Elbow|Wrist|Hip|Knee|Ankle))$/),
         }),
         z.object({ kind: z.literal('overFeet'), id: z.string().min(1), startSec: seconds, endSec: seconds }),
+        z.object({
+          kind: z.literal('reach'),
+          id: z.string().min(1),
+          startSec: seconds,
+          endSec: seconds,
+          limb: z.enum(['leftArm', 'rightArm']),
+        }),
+        z.object({
+          kind: z.literal('apart'),
+          id: z.string().min(1),
+          startSec: seconds,
+          endSec: seconds,
+          moving: bodyPiece,
+          other: bodyPiece,
+        }),
       ]),
     )
     .default([]),

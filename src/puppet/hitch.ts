@@ -1,5 +1,5 @@
 import type { PoseFix } from './poseFix.ts';
-import type { FrameRun, OutOfReach, PuppetMotion } from './puppetMotion.ts';
+import type { FrameRun, PuppetMotion } from './puppetMotion.ts';
 
 /** What a puppet may not be able to do. */
 export type HitchKind =
@@ -83,25 +83,6 @@ export function frameCountOf({ paths }: PuppetMotion): number {
 /** "leftUpperArm" → "left upper arm". */
 export function partWords(name: string): string {
   return name.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);
-}
-
-/** What cannot be reached, in words. */
-export function reachHitches(outOfReach: readonly OutOfReach[], heightMm: number): Hitch[] {
-  return outOfReach.map((run) => ({
-    id: `outOfReach:${run.limb}:${run.firstFrame}`,
-    kind: 'outOfReach',
-    part: partWords(run.limb),
-    firstFrame: run.firstFrame,
-    frames: run.frames,
-    worstFrame: run.worstFrame,
-    worst: run.worstMm,
-    unit: 'mm',
-    weight: (run.worstMm / heightMm) * 20,
-    sentence: `The ${partWords(run.limb)} is ${mm(run.worstMm)} too short to reach, ${frameRunWords(run)}${worstWords(run)}.`,
-    why: 'The straight limb against the place where it should stand or hold on.',
-    fix: null,
-    support: null,
-  }));
 }
 
 /** "3.4 mm". */

@@ -1,6 +1,7 @@
+import { pivotOf, rollNeeded } from './footRoll.ts';
 import { frameCountOf, frameRunWords, type Hitch, partWords, runsAbove, worstWords } from './hitch.ts';
 import { type JointAngle, jointAngleAt, type LimitedJoint } from './jointAngles.ts';
-import type { FrameRun, PuppetMotion, Side } from './puppetMotion.ts';
+import { type FrameRun, type PuppetMotion, type Side, standsWithin } from './puppetMotion.ts';
 
 /** All joints that have a limit. */
 export const limitedJoints: readonly LimitedJoint[] = [
@@ -65,17 +66,17 @@ export function surelyOver(angle: JointAngle | null): number {
   return by > leastDeg && by > surelySds * angle.sdDeg ? by : 0;
 }
 
-/** An ankle over a foot that stands is the pose of the whole leg: what to do about it is the animator's. */
-function isFixable(motion: PuppetMotion, joint: LimitedJoint, angle: JointAngle, run: FrameRun): boolean {
-  if (Number.isNaN(angle.turnTo(angle.limitDeg))) return false;
-  if (!joint.endsWith('Ankle')) return true;
-  const side = joint.startsWith('left') ? 'left' : 'right';
-  return !standsWithin(motion, side, run.firstFrame, run.firstFrame + run.frames - 1);
-}
-
-/** Does this foot stand in any of the frames, both ends included? */
-export function standsWithin({ planted }: PuppetMotion, side: Side, first: number, last: number): boolean {
-  return planted.some((p) => p.side === side && p.firstFrame <= last && p.firstFrame + p.frames > first);
+/** Can it be turned back within the limit? A foot that stands rolls over its toes or heel. */
+function isFixable(
+  motion: PuppetMotion,
+  joint: LimitedJoint,
+  angle: JointAngle,
+  { firstFrame, frames, worstFrame }: FrameRun & { readonly worstFrame: number },
+): boolean {
+  const side: Side = joint.startsWith('left') ? 'left' : 'right';
+  if (joint.endsWith('Ankle') && standsWithin(motion, side, firstFrame, firstFrame + frames - 1))
+    return !Number.isNaN(rollNeeded(motion, side, pivotOf(motion, side, worstFrame), worstFrame));
+  return !Number.isNaN(angle.turnTo(angle.limitDeg));
 }
 
 const doing: Readonly<Record<JointAngle['name'], string>> = {

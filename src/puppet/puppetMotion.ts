@@ -88,3 +88,8 @@ export interface PuppetMotion {
   readonly unplanted: readonly Unplanted[];
   readonly outOfReach: readonly OutOfReach[];
 }
+
+/** Does this foot stand in any of the frames, both ends included? */
+export function standsWithin({ planted }: PuppetMotion, side: Side, first: number, last: number): boolean {
+  return planted.some((p) => p.side === side && p.firstFrame <= last && p.firstFrame + p.frames > first);
+}

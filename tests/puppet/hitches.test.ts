@@ -2,9 +2,9 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { applyFixes, softlyLimited } from '../../src/puppet/applyFixes.ts';
 import { realisticPuppet } from '../../src/puppet/builtIn.ts';
-import { reachHitches } from '../../src/puppet/hitch.ts';
 import { findHitches } from '../../src/puppet/hitches.ts';
 import type { PuppetJoint, PuppetMotion } from '../../src/puppet/puppetMotion.ts';
+import { reachHitches } from '../../src/puppet/reachHitches.ts';
 import { fromTheSide, madeMotion, type SidePose } from './madePuppet.ts';
 
 const find = (motion: PuppetMotion) => findHitches(motion).hitches.filter(({ kind }) => kind !== 'touch');
@@ -62,7 +62,7 @@ describe('findHitches', () => {
 
   it('says what is out of reach', () => {
     const run = { limb: 'leftArm', firstFrame: 3, frames: 2, worstMm: 4.25, worstFrame: 4 } as const;
-    expect(reachHitches([run], 250)[0]!.sentence).toBe(
+    expect(reachHitches(madeMotion([fromTheSide(realisticPuppet)], { outOfReach: [run] }))[0]!.sentence).toBe(
       'The left arm is 4.3 mm too short to reach, frames 4 to 5; worst at 5.',
     );
   });
@@ -94,6 +94,7 @@ describe('applyFixes', () => {
     ['an elbow that bends backward', {}, { elbowDeg: -40 }],
     ['a knee over a standing foot', { thighDeg: 20, kneeDeg: 40 }, { thighDeg: 60, kneeDeg: 150, trunkDeg: 20 }],
     ['a body that leans too far', {}, { trunkDeg: 60, thighDeg: -12 }],
+    ['a foot that bends up over its standing sole', {}, { thighDeg: 20, kneeDeg: 60 }],
   ])('takes away %s, keeping limbs and feet', (_, a, b) => {
     const motion = easing(a, b);
     const before = find(motion).filter(({ fix }) => fix);
@@ -101,10 +102,19 @@ describe('applyFixes', () => {
     const after = fixed(motion);
     expect(find(after).filter(({ id }) => before.some((was) => was.id === id))).toEqual([]);
     expectWhole(after);
-    for (const side of ['left', 'right'] as const)
-      for (const joint of [`${side}Ankle`, `${side}Heel`, `${side}Toe`] as const)
+    // What stands keeps its place; a foot that rolls stands on its toes.
+    const standing = after.planted.flatMap((p) =>
+      Array.from({ length: p.frames }, (_, i) => [p, p.firstFrame + i] as const),
+    );
+    expect(standing).toHaveLength(2 * 24);
+    for (const [{ side, on }, k] of standing)
+      for (const part of on === 'foot'
+        ? (['Ankle', 'Heel', 'Toe'] as const)
+        : on === 'toe'
+          ? (['Toe'] as const)
+          : (['Heel'] as const))
         for (const column of ['xMm', 'yMm'] as const)
-          expect(after.paths.get(joint)![column]).toEqual(motion.paths.get(joint)![column]);
+          expect(after.paths.get(`${side}${part}`)![column][k]).toBe(motion.paths.get(`${side}${part}`)![column][k]);
   });
 
   it('changes nothing far from the span, and nothing in the motion it was given', () => {

@@ -1,7 +1,8 @@
-import type { Joint } from '../../src/base/joints.ts';
+import type { Joint, Part } from '../../src/base/joints.ts';
 import { realisticPuppet } from '../../src/puppet/builtIn.ts';
 import type { PuppetProfile } from '../../src/puppet/profile.ts';
 import type { Planted, PuppetJoint, PuppetMotion, PuppetPath } from '../../src/puppet/puppetMotion.ts';
+import type { JointPath, Motion } from '../../src/track/motion.ts';
 
 /** Places of joints, millimetres, y up. */
 export type PuppetPose = Readonly<Partial<Record<PuppetJoint, readonly [number, number]>>>;
@@ -129,4 +130,25 @@ export function fromTheFront(profile: PuppetProfile, { outDeg = 0, yawDeg = 0 }:
 /** The same pose in a mirrored picture, sides as they are. */
 export function mirrored(pose: PuppetPose): PuppetPose {
   return Object.fromEntries(Object.entries(pose).map(([joint, at]) => [joint, [-at![0], at![1]] as const]));
+}
+
+/** The performer of the same poses, with the body of a person; pixels of 1.7 m in the picture = the height of the 1:6 puppet. */
+export function performerOf(poses: readonly PuppetPose[]): Motion {
+  const n = poses.length;
+  const flat = (value: number) => new Float64Array(n).fill(value);
+  const paths = new Map<Part, JointPath>(
+    Object.keys(poses[0]!).map((joint) => [
+      joint as Part,
+      {
+        xPx: Float64Array.from(poses, (pose) => pose[joint as 'nose']![0]),
+        yPx: Float64Array.from(poses, (pose) => -pose[joint as 'nose']![1]),
+        vxPx: flat(0),
+        vyPx: flat(0),
+        sdPx: flat(0.1),
+        confidence: new Float32Array(n).fill(1),
+        guessed: new Uint8Array(n),
+      },
+    ]),
+  );
+  return { timesSec: Float64Array.from(poses, (_, k) => k / 24), paths };
 }

@@ -1,32 +1,17 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { Part } from '../../src/base/joints.ts';
 import { bigHeadedPuppet, realisticPuppet } from '../../src/puppet/builtIn.ts';
 import { type PuppetProfile, scaledPuppet, standingHeightMm } from '../../src/puppet/profile.ts';
 import { findTouches } from '../../src/puppet/touches.ts';
-import type { JointPath, Motion } from '../../src/track/motion.ts';
-import { fromTheFront, fromTheSide, madeMotion, mirrored, type PuppetPose, type SidePose } from './madePuppet.ts';
-
-/** The performer of the same poses, with the body of a person; pixels of 1.7 m in the picture = the height of the 1:6 puppet. */
-function performerOf(poses: readonly PuppetPose[]): Motion {
-  const n = poses.length;
-  const flat = (value: number) => new Float64Array(n).fill(value);
-  const paths = new Map<Part, JointPath>(
-    Object.keys(poses[0]!).map((joint) => [
-      joint as Part,
-      {
-        xPx: Float64Array.from(poses, (pose) => pose[joint as 'nose']![0]),
-        yPx: Float64Array.from(poses, (pose) => -pose[joint as 'nose']![1]),
-        vxPx: flat(0),
-        vyPx: flat(0),
-        sdPx: flat(0.1),
-        confidence: new Float32Array(n).fill(1),
-        guessed: new Uint8Array(n),
-      },
-    ]),
-  );
-  return { timesSec: Float64Array.from(poses, (_, k) => k / 24), paths };
-}
+import {
+  fromTheFront,
+  fromTheSide,
+  madeMotion,
+  mirrored,
+  type PuppetPose,
+  performerOf,
+  type SidePose,
+} from './madePuppet.ts';
 
 function find(poses: readonly SidePose[], profile: PuppetProfile, asSeen = (pose: PuppetPose) => pose, sdMm = 0.05) {
   const person = poses.map((pose) => asSeen(fromTheSide(realisticPuppet, pose)));
