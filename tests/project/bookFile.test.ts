@@ -6,6 +6,7 @@ import { newBook } from '../../src/project/book.ts';
 import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
 import { readBook, writeBook } from '../../src/project/schema.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
+import type { PoseFix } from '../../src/puppet/poseFix.ts';
 import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import { type Correction, usualReachSec } from '../../src/track/correction.ts';
 import type { FollowedLeg, FollowedProps } from '../../src/track/followedProp.ts';
@@ -63,6 +64,21 @@ describe('.nudgebook file', () => {
     const files = unzipSync(packed);
     const broken = zipSync({ ...files, 'sound.bin': files['sound.bin']!.slice(1) });
     expect(unpackBookFile(broken)).toEqual({ ok: true, value: { ...file, reading: madeReading() } });
+  });
+
+  it('keeps every kind of changed pose, and refuses one that no puppet has', () => {
+    const span = { startSec: 0.5, endSec: 1 };
+    const poseFixes: PoseFix[] = [
+      { ...span, id: 'a', kind: 'limit', joint: 'leftAnkle' },
+      { ...span, id: 'b', kind: 'overFeet' },
+      { ...span, id: 'c', kind: 'reach', limb: 'rightArm' },
+      { ...span, id: 'd', kind: 'apart', moving: 'leftForearm', other: 'head' },
+      { ...span, id: 'e', kind: 'apart', moving: 'leftShank', other: 'rightThigh' },
+    ];
+    const file = { book: { ...newBook('lamp'), poseFixes }, reading: null };
+    expect(unpackBookFile(packBookFile(file))).toEqual({ ok: true, value: file });
+    const odd = { ...span, id: 'f', kind: 'apart', moving: 'leftWing', other: 'head' } as unknown as PoseFix;
+    expect(unpackBookFile(packBookFile({ ...file, book: { ...file.book, poseFixes: [odd] } })).ok).toBe(false);
   });
 
   it('opens without a reading when none was made', () => {
