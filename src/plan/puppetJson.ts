@@ -29,6 +29,8 @@ export interface PuppetJson {
     xMm: MaybeNumber;
     yMm: MaybeNumber;
   }[];
+  /** Hands that hold on to something: where the wrist is meant to be. */
+  held: { side: 'left' | 'right'; firstFrame: number; frames: number; xMm: MaybeNumber; yMm: MaybeNumber }[];
   /** No foot stands still: in the air, or one slides or turns. */
   unplanted: { how: Unplanted['how']; firstFrame: number; frames: number }[];
   /** False where no foot was seen, so that nothing is known of the ground. */
@@ -54,6 +56,11 @@ export function puppetJson({ puppet }: Plan): PuppetJson {
     ),
     planted: puppet.planted.map(({ side, on, firstFrame, frames, xMm, yMm }) => ({
       ...{ side, on, firstFrame, frames },
+      xMm: said(xMm, 4),
+      yMm: said(yMm, 4),
+    })),
+    held: puppet.held.map(({ side, firstFrame, frames, xMm, yMm }) => ({
+      ...{ side, firstFrame, frames },
       xMm: said(xMm, 4),
       yMm: said(yMm, 4),
     })),

@@ -128,6 +128,15 @@ const planFile = (n: number) =>
           yMm: maybe,
         }),
       ),
+      held: z.array(
+        z.strictObject({
+          side: z.enum(['left', 'right']),
+          firstFrame: z.int().min(0),
+          frames: z.int().positive(),
+          xMm: z.number().nullable(),
+          yMm: z.number().nullable(),
+        }),
+      ),
       unplanted: z.array(
         z.strictObject({
           how: z.enum(['air', 'sliding']),
