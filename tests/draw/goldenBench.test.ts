@@ -19,13 +19,13 @@ import { uniformPoints } from '../../src/timing/exposureAdvice.ts';
 import { budgetFor } from '../../src/timing/exposures.ts';
 import type { Lag } from '../../src/timing/lags.ts';
 import { findOnsets } from '../../src/timing/onsets.ts';
-import type { Phase, PhaseKind } from '../../src/timing/phases.ts';
 import { besideEachOther, idealDrop } from '../../src/timing/sideBySide.ts';
 import { movesOf, spacingOfMove } from '../../src/timing/spacingChart.ts';
 import { visibleError } from '../../src/timing/visibleError.ts';
 import { click, mix, soundtrackOf } from '../madeSound.ts';
 import { madePlan, madeTiming } from '../plan/madeTiming.ts';
 import { expectGolden } from './expectGolden.ts';
+import { madePhase } from './madePhase.ts';
 
 const scale = new FrameScale(0, 8, 10);
 /** Marks that lie over something else, as a scene of their own. */
@@ -84,27 +84,12 @@ describe('golden charts of the bench', () => {
   });
 
   it('the phases of a move, one of them named and chosen', () => {
-    const phase = (kind: PhaseKind, firstFrame: number, frames: number, name = ''): Phase => ({
-      id: `k0>k1/${kind}`,
-      kind,
-      moveId: 'k0>k1',
-      part: 'leftWrist',
-      firstFrame,
-      frames,
-      startSec: firstFrame / 24,
-      endSec: (firstFrame + frames) / 24,
-      sizeMm: 10,
-      sizePx: 16,
-      share: 0.1,
-      name,
-      sentence: '',
-    });
     const phases = [
-      phase('reaction', 2, 4),
-      phase('anticipation', 6, 8, 'gathers'),
-      phase('action', 14, 14),
-      phase('overshoot', 28, 5),
-      phase('settle', 33, 9),
+      madePhase('reaction', 2, 4),
+      madePhase('anticipation', 6, 8, { name: 'gathers' }),
+      madePhase('action', 14, 14),
+      madePhase('overshoot', 28, 5),
+      madePhase('settle', 33, 9),
     ];
     const style = { width: 520, scale, chosen: 'k0>k1/anticipation' };
     expectGolden('phaseStrip', layOutPhaseStrip(phases, style), 'light');

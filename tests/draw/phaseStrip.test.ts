@@ -4,31 +4,14 @@ import { layOutPhaseStrip } from '../../src/draw/phaseStrip.ts';
 import { FrameScale } from '../../src/draw/scales.ts';
 import { boxOf, type PathMark, type Scene, type TextMark } from '../../src/draw/scene.ts';
 import type { Lag } from '../../src/timing/lags.ts';
-import type { Phase, PhaseKind } from '../../src/timing/phases.ts';
-
-const phase = (kind: PhaseKind, firstFrame: number, frames: number, more: Partial<Phase> = {}): Phase => ({
-  id: `k0>k1/${kind}`,
-  kind,
-  moveId: 'k0>k1',
-  part: 'leftWrist',
-  firstFrame,
-  frames,
-  startSec: firstFrame / 24,
-  endSec: (firstFrame + frames) / 24,
-  sizeMm: 10,
-  sizePx: 16,
-  share: 0.1,
-  name: '',
-  sentence: 'Left wrist goes.',
-  ...more,
-});
+import { madePhase } from './madePhase.ts';
 
 const phases = [
-  phase('reaction', 5, 3),
-  phase('anticipation', 8, 6),
-  phase('action', 14, 10),
-  phase('overshoot', 24, 2),
-  phase('settle', 26, 5),
+  madePhase('reaction', 5, 3),
+  madePhase('anticipation', 8, 6),
+  madePhase('action', 14, 10),
+  madePhase('overshoot', 24, 2),
+  madePhase('settle', 26, 5),
 ];
 const style = { width: 1000, scale: new FrameScale(0, 16, 16), chosen: null };
 const bars = (scene: Scene) => scene.marks.filter((m): m is PathMark => m.kind === 'path' && m.role === 'phase');

@@ -11,6 +11,17 @@ const tab = async (page: Page, name: string) => {
   await page.getByRole('tab', { name, exact: true }).click();
   await settled(page);
 };
+/** The demo take, read, with a tab of the Timing screen. */
+const openTab = async (page: Page, name: string) => {
+  await openApp(page);
+  await readTake(page, 'quick');
+  await goTo(page, 'Timing');
+  await tab(page, name);
+};
+const countExposures = async (page: Page) => {
+  const heading = page.getByRole('heading', { name: /^\d+ exposures for 168 frames/ });
+  return Number((await heading.textContent())!.match(/\d+/)![0]);
+};
 const keyFrames = (page: Page) =>
   page
     .getByRole('button', { name: /^Move the key at frame/ })
@@ -19,10 +30,7 @@ const keyFrames = (page: Page) =>
 test('a pose is dragged in time: what follows shifts along, notes go with it, one undo takes it back', async ({
   page,
 }) => {
-  await openApp(page);
-  await readTake(page, 'quick');
-  await goTo(page, 'Timing');
-  await tab(page, 'Retime');
+  await openTab(page, 'Retime');
   const before = await keyFrames(page);
   const grip = page.getByRole('button', { name: `Move the key at frame ${before[3]}`, exact: true });
   const box = (await grip.boundingBox())!;
@@ -58,10 +66,7 @@ test('a pose is dragged in time: what follows shifts along, notes go with it, on
 test('with the spans giving and taking, the length stays; a hold is laid in and goes away again; the shot is fitted', async ({
   page,
 }) => {
-  await openApp(page);
-  await readTake(page, 'quick');
-  await goTo(page, 'Timing');
-  await tab(page, 'Retime');
+  await openTab(page, 'Retime');
   await page.getByRole('button', { name: 'gives and takes' }).click();
   const before = await keyFrames(page);
   await page.getByRole('button', { name: `Go to frame ${before[3]}`, exact: true }).click();
@@ -97,10 +102,7 @@ test('with the spans giving and taking, the length stays; a hold is laid in and 
 });
 
 test('poses go further from a pose of one’s choice, and a hand keeps its place', async ({ page }) => {
-  await openApp(page);
-  await readTake(page, 'quick');
-  await goTo(page, 'Timing');
-  await tab(page, 'Retime');
+  await openTab(page, 'Retime');
   const frame = page.getByRole('slider', { name: 'Frame', exact: true });
   await frame.fill('40');
   await page.getByRole('button', { name: 'From the pose at frame 40' }).click();
@@ -121,10 +123,7 @@ test('poses go further from a pose of one’s choice, and a hand keeps its place
 });
 
 test('a contact that is not shot is told, and exposed at a press', async ({ page }) => {
-  await openApp(page);
-  await readTake(page, 'quick');
-  await goTo(page, 'Timing');
-  await tab(page, 'Exposures');
+  await openTab(page, 'Exposures');
   await page.getByRole('button', { name: 'fours', exact: true }).click();
   await settled(page);
   const missed = page.getByRole('button', { name: /^Expose frame \d+, / });
@@ -138,12 +137,8 @@ test('a contact that is not shot is told, and exposed at a press', async ({ page
 });
 
 test('exposures are spent along the curve, and the player holds each for its frames', async ({ page }) => {
-  await openApp(page);
-  await readTake(page, 'quick');
-  await goTo(page, 'Timing');
-  await tab(page, 'Exposures');
-  const heading = page.getByRole('heading', { name: /^\d+ exposures for 168 frames/ });
-  const count = async () => Number((await heading.textContent())!.match(/\d+/)![0]);
+  await openTab(page, 'Exposures');
+  const count = () => countExposures(page);
   const onTwos = await count();
   expect(Math.abs(onTwos - 84)).toBeLessThan(8);
   await page.getByRole('button', { name: /^\d+ exposures$/ }).click();
@@ -160,12 +155,8 @@ test('exposures are spent along the curve, and the player holds each for its fra
 });
 
 test('the ring on the curve of exposures is drawn along it: one drag is one step back', async ({ page }) => {
-  await openApp(page);
-  await readTake(page, 'quick');
-  await goTo(page, 'Timing');
-  await tab(page, 'Exposures');
-  const heading = page.getByRole('heading', { name: /^\d+ exposures for 168 frames/ });
-  const count = async () => Number((await heading.textContent())!.match(/\d+/)![0]);
+  await openTab(page, 'Exposures');
+  const count = () => countExposures(page);
   const onTwos = await count();
   const ring = page.locator('.curve .ring');
   const box = (await ring.boundingBox())!;

@@ -1,5 +1,6 @@
 import type { HandContact } from '../../track/handContact.ts';
 import type { Session } from '../session.svelte.ts';
+import { markSpanOfShot } from './spanMark.ts';
 
 /** Poses go further from the one under the playhead, or (null) from standing. */
 export function chooseNeutral(session: Session, frame: number | null): void {
@@ -14,16 +15,9 @@ export function chooseNeutral(session: Session, frame: number | null): void {
  * to it, becomes one with it.
  */
 export function markHandContact(session: Session, hand: HandContact['hand']): void {
-  if (session.clock !== 'shot' || !session.shotTiming) return;
-  const { view, playhead } = session;
-  const from = view.keepingFrom;
-  if (from === null) {
-    view.keepingFrom = playhead.frame;
-    session.say(`From frame ${playhead.frame + 1}; go to the last frame and mark again`);
-    return;
-  }
-  view.keepingFrom = null;
-  const [first, last] = [Math.min(from, playhead.frame), Math.max(from, playhead.frame)];
+  const span = markSpanOfShot(session, 'keepingFrom');
+  if (!span) return;
+  const [first, last] = span;
   let [startSec, endSec] = [session.frameTimesSec[first], session.frameTimesSec[last]];
   if (startSec === undefined || endSec === undefined) return;
   const gesture = `hand ${crypto.randomUUID()}`;

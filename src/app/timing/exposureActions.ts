@@ -1,5 +1,6 @@
 import type { OnFrames } from '../../timing/timing.ts';
 import type { Session } from '../session.svelte.ts';
+import { markSpanOfShot } from './spanMark.ts';
 
 /** The frame under the playhead is exposed whatever is computed, or no longer has to be. */
 export function lockExposureHere(session: Session): void {
@@ -29,15 +30,6 @@ export function exposeByHand(session: Session, firstFrame: number, frames: numbe
 
 /** Begins a span that is exposed by hand at the playhead; the second time it ends there. */
 export function markExposureSpan(session: Session, onFrames: OnFrames): void {
-  if (session.clock !== 'shot' || !session.shotTiming) return;
-  const { view, playhead } = session;
-  const from = view.exposingFrom;
-  if (from === null) {
-    view.exposingFrom = playhead.frame;
-    session.say(`From frame ${playhead.frame + 1}; go to the last frame and mark again`);
-    return;
-  }
-  view.exposingFrom = null;
-  const first = Math.min(from, playhead.frame);
-  exposeByHand(session, first, Math.abs(playhead.frame - from) + 1, onFrames);
+  const span = markSpanOfShot(session, 'exposingFrom');
+  if (span) exposeByHand(session, span[0], span[1] - span[0] + 1, onFrames);
 }
