@@ -61,10 +61,14 @@ test('stretches of two takes are picked, put in order and cut together; the jump
   await page.getByRole('button', { name: 'Pick 2 earlier' }).press('Enter');
   await expect(begins(page, 1)).toHaveValue('13');
   await page.getByRole('button', { name: 'Pick 2 earlier' }).press('Enter');
+  expect(await page.getByRole('complementary').evaluate((panel) => panel.scrollTop)).toBeGreaterThan(50);
   await page.getByRole('button', { name: 'Cut together' }).press('Enter');
   await expect(page.getByLabel('Name of the shot')).toHaveValue('Cut together');
   await settled(page);
   await expect(length(page)).toHaveText('of 48');
+  // The panel was far down, at the picks: the new shot is read from its top.
+  await expect(page.getByRole('heading', { name: 'Cut together' })).toBeInViewport();
+  expect(await page.getByRole('complementary').evaluate((panel) => panel.scrollTop)).toBe(0);
   await expect(page.getByRole('button', { name: /^first go frames 1–24$/ })).toBeVisible();
   await expect(page.getByRole('button', { name: /^second go frames 25–48$/ })).toBeVisible();
   // Everything stands 100 pixels further right in the second take, of a performer 400 pixels tall: 62.5 mm on 250, and the arm besides.
