@@ -56,10 +56,12 @@ test('a newcomer presses read and gets a plan, and no request leaves the machine
   await expect(page.getByLabel('action at frame 4', { exact: true })).toBeFocused();
   expect(await seriousFaults(page)).toEqual([]);
 
+  await page.getByRole('button', { name: 'Export', exact: true }).click();
   const [csv] = await Promise.all([
     page.waitForEvent('download'),
-    page.getByRole('button', { name: 'CSV', exact: true }).click(),
+    page.getByRole('button', { name: 'sheet.csv', exact: true }).click(),
   ]);
+  await page.keyboard.press('Escape');
   const rows = readFileSync(await csv.path(), 'utf8').split('\r\n');
   expect(rows).toHaveLength(168 + 2);
   expect(rows[3]).toContain('listens');

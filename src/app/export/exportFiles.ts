@@ -50,6 +50,12 @@ export interface ExportProgress {
   readonly share: number;
 }
 
+/** What is exported as tables, and how each is written. */
+export const tableFiles = [
+  { name: 'sheet.csv', type: 'text/csv', write: sheetCsv },
+  { name: 'plan.json', type: 'application/json', write: (plan: Plan) => `${JSON.stringify(planJson(plan))}\n` },
+] as const;
+
 /** Thrown inside the making of files: they cannot be made, and why. */
 export class ExportFailure extends Error {
   constructor(readonly failure: Failure) {
@@ -88,8 +94,7 @@ export async function* exportFiles(
   if (choices.tables) {
     tell('sheet and plan');
     await nextTurn();
-    yield { name: 'sheet.csv', content: sheetCsv(plan) };
-    yield { name: 'plan.json', content: `${JSON.stringify(planJson(plan))}\n` };
+    for (const { name, write } of tableFiles) yield { name, content: write(plan) };
     done += tableUnits;
   }
   if (choices.book) {
