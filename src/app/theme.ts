@@ -1,4 +1,5 @@
 import { type ThemeName, themeCss, themes } from '../draw/tokens.ts';
+import { keepChoice, keptChoice } from './keptChoice.ts';
 
 /** The screens' themes; paper is for printing only. */
 export type Theme = Exclude<ThemeName, 'paper'>;
@@ -7,22 +8,14 @@ const place = 'nudgebook-theme';
 
 /** The theme chosen last in this browser, else what the system prefers. */
 export function storedTheme(): Theme {
-  try {
-    const stored = localStorage.getItem(place);
-    if (stored === 'light' || stored === 'dark') return stored;
-  } catch {
-    // No storage in a private window: the system's preference serves.
-  }
-  return matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'light';
+  return (
+    keptChoice(place, ['light', 'dark']) ?? (matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'light')
+  );
 }
 
 /** Puts the theme's colours on the page and remembers the choice. */
 export function applyTheme(theme: Theme): void {
   document.documentElement.setAttribute('style', `${themeCss(themes[theme])} color-scheme: ${theme};`);
   document.documentElement.dataset.theme = theme;
-  try {
-    localStorage.setItem(place, theme);
-  } catch {
-    // Not remembered then.
-  }
+  keepChoice(place, theme);
 }

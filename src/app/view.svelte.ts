@@ -1,4 +1,5 @@
 import type { Joint, Part, PropId } from '../base/joints.ts';
+import type { PaperName } from '../base/paper.ts';
 import type { DoubtSpan } from '../draw/doubtMarks.ts';
 import type { PuppetSizes } from '../puppet/profile.ts';
 import type { ArcFrame } from '../timing/arc.ts';
@@ -8,6 +9,7 @@ import type { Behind } from '../timing/retime.ts';
 import type { MoveFrames } from '../timing/spacingChart.ts';
 import type { Placement, SwappedPart } from '../track/correction.ts';
 import type { DoubtOrder } from '../track/doubtGroups.ts';
+import { keepPaper, keptPaper } from './paperChoice.ts';
 import { applyTheme, storedTheme, type Theme } from './theme.ts';
 
 /** What the panel of the Timing screen shows. */
@@ -21,6 +23,7 @@ export type PuppetTab = 'ability' | 'lengths' | 'joints';
 /** What the animator is looking at. Neither saved nor undone. */
 export class View {
   theme = $state<Theme>(storedTheme());
+  #paper = $state<PaperName>(keptPaper());
   /** The joint whose path and numbers are shown on the Tracks screen. */
   joint = $state<Joint>('rightWrist');
   /** The take's own timing is shown instead of the shot's, to compare. */
@@ -87,6 +90,16 @@ export class View {
   turnTheme(): void {
     this.theme = this.theme === 'light' ? 'dark' : 'light';
     applyTheme(this.theme);
+  }
+
+  /** What the printer holds. It is remembered in this browser; which way round it lies is the shot's. */
+  get paper(): PaperName {
+    return this.#paper;
+  }
+
+  set paper(paper: PaperName) {
+    this.#paper = paper;
+    keepPaper(paper);
   }
 
   /** Shows the arc of a joint, or takes it away again. The oldest gives way when there are too many to tell apart. */

@@ -138,8 +138,22 @@ test('a reload in the middle of the work loses nothing', async ({ page }) => {
   await page.getByLabel('Puppet height, sole to crown').fill('285');
   await settled(page);
   const pictures = await page.getByText(/pictures by movenet/).textContent();
+  // The paper is the printer's, which way round it lies the shot's.
+  await goTo(page, 'Sheet');
+  const pagesButton = page.getByRole('button', { name: /^Pages/ });
+  await expect(pagesButton).toHaveText('Pages Letter');
+  await pagesButton.click();
+  await page.getByRole('radio', { name: 'A4' }).check();
+  await page.getByRole('radio', { name: 'lying' }).check();
+  await settled(page);
   await page.reload();
   await settled(page);
+  await goTo(page, 'Sheet');
+  await expect(pagesButton).toHaveText('Pages A4');
+  await pagesButton.click();
+  await expect(page.getByRole('radio', { name: 'lying' })).toBeChecked();
+  await page.keyboard.press('Escape');
+  await goTo(page, 'Take');
   await expect(page.getByLabel('Name of the shot')).toHaveValue('Lamp room 4');
   await expect(page.getByLabel('Puppet height, sole to crown')).toHaveValue('285');
   expect(await page.getByText(/pictures by movenet/).textContent()).toBe(pictures);
