@@ -2,11 +2,10 @@ import type { Plan } from '../plan/plan.ts';
 import { listPopThrough, type PopThroughPose } from '../plan/popThrough.ts';
 import { writeSheet } from '../plan/sheet.ts';
 import { supportPhrase } from '../plan/support.ts';
-import { standingHeightMm } from '../puppet/profile.ts';
 import { clipText, wrapText } from './fitText.ts';
 import { type DraftPage, type PageRoom, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
 import { PathPen } from './pathPen.ts';
-import { layOutFigure } from './puppetFigure.ts';
+import { drawPoseFigure, measureFigures, type PoseFigures, scaleThatFits } from './poseFigures.ts';
 import { type Mark, pathMark, type TextStyle, textMark } from './scene.ts';
 
 /** A pose gets at least this height, so that its picture is large enough to pose a puppet by: nine to an upright page. */
@@ -15,6 +14,17 @@ const leastRow = 26;
 const tallestRow = 38;
 /** Between what stands side by side, millimetres. */
 const gap = 3.5;
+/** Above and below what stands in a row, millimetres. */
+const air = 1.8;
+/** For the number in its ring, millimetres. */
+const numberWidth = 17;
+/** A picture is no wider than this, millimetres, whatever its shape. */
+const widestPicture = 62;
+/** Words get at least this width, and lines to write on theirs, millimetres. */
+const leastWords = 52;
+const leastLines = 20;
+/** Wider, words are no easier to read, millimetres. */
+const mostWords = 84;
 
 const faces = {
   number: { size: 6.2, font: 'mono', weight: 700 },
@@ -24,9 +34,26 @@ const faces = {
   words: { size: 3.2, font: 'text', weight: 400 },
 } as const satisfies Record<string, TextStyle>;
 
+/** Where things stand in every row of a list, millimetres. */
+interface Rows {
+  readonly height: number;
+  readonly left: number;
+  readonly pictureLeft: number;
+  readonly pictureWidth: number;
+  readonly figures: PoseFigures;
+  /** Millimetres on paper for one of the puppet; 0 = no figure can be drawn. */
+  readonly figureScale: number;
+  readonly figureLeft: number;
+  readonly figureWidth: number;
+  readonly wordsLeft: number;
+  readonly wordsWidth: number;
+  readonly linesLeft: number;
+  readonly right: number;
+}
+
 /**
- * The list for the rough pose pass on paper, not yet numbered: per pose its number, its picture, from which frame to
- * which, how long, why it is a pose, a small figure of it, and lines to write on. Up to nine to an upright page,
+ * The list for the rough pose pass on paper, not yet numbered: per pose its number, its picture and the puppet in it, both as high as
+ * the row, from which frame to which, how long, why it is a pose, and lines to write on. Up to nine to an upright page,
  * six to a lying one, spread evenly over the pages.
  */
 export function draftPopThroughPages(plan: Plan, style: PaperStyle): DraftPage[] {
@@ -35,7 +62,7 @@ export function draftPopThroughPages(plan: Plan, style: PaperStyle): DraftPage[]
   const room = pageRoom(style);
   const pageCount = Math.ceil(poses.length / Math.floor((room.bottom - room.top) / leastRow));
   const posesPerPage = Math.ceil(poses.length / pageCount);
-  const rowHeight = Math.min(tallestRow, (room.bottom - room.top) / posesPerPage);
+  const rows = measureRows(plan, poses, room, Math.min(tallestRow, (room.bottom - room.top) / posesPerPage));
   const pages: DraftPage[] = [];
   for (let first = 0; first < poses.length; first += posesPerPage) {
     const shown = poses.slice(first, first + posesPerPage);
@@ -44,9 +71,7 @@ export function draftPopThroughPages(plan: Plan, style: PaperStyle): DraftPage[]
       summary: `Poses ${first + 1} to ${first + shown.length} of ${poses.length}, each with its picture and its frames.`,
       marks: [
         ...pageHead(header, 'Pop-through', style),
-        ...shown.flatMap((pose, i) =>
-          drawPose(pose, first + i, room.top + i * rowHeight, rowHeight, room, style, plan),
-        ),
+        ...shown.flatMap((pose, i) => drawPose(pose, first + i, room.top + i * rows.height, rows, style)),
         pageFoot(
           'Each pose is held for its frames; together they are the whole shot. Ringed: the number of the pose on the exposure sheet.',
           style,
@@ -57,31 +82,49 @@ export function draftPopThroughPages(plan: Plan, style: PaperStyle): DraftPage[]
   return pages;
 }
 
-function drawPose(
-  pose: PopThroughPose,
-  place: number,
-  top: number,
-  height: number,
-  room: PageRoom,
-  style: PaperStyle,
-  plan: Plan,
-): Mark[] {
-  const id = `pose-${place}`;
-  const bottom = top + height - 1.8;
-  const inner = bottom - top - 1.8;
+/** Picture and figure are as high as the row, unless that left too little width for words. */
+function measureRows(plan: Plan, poses: readonly PopThroughPose[], room: PageRoom, rowHeight: number): Rows {
+  const inner = rowHeight - 2 * air;
   const { widthPx, heightPx } = plan.footage;
+  const pictureLeft = room.left + numberWidth;
   // A wide take fills the slot's width, an upright one its height.
-  const slotWidth = Math.min(62, (inner * widthPx) / heightPx);
-  const numberX = room.left + 8;
-  const pictureLeft = room.left + 17;
-  const textLeft = pictureLeft + 62 + gap;
-  const textWidth = 52;
-  const writeLeft = textLeft + textWidth + gap;
+  const pictureWidth = Math.min(widestPicture, (inner * widthPx) / heightPx);
+  const figures = measureFigures(
+    plan.puppet,
+    poses.map((pose) => pose.poseFrame),
+  );
+  const figureLeft = pictureLeft + pictureWidth + gap;
+  const figureScale = scaleThatFits(figures, room.right - leastLines - leastWords - 2 * gap - figureLeft, inner);
+  const figureWidth = figureScale * figures.widestMm;
+  const wordsLeft = figureLeft + (figureWidth > 0 ? figureWidth + gap : 0);
+  const wordsWidth = Math.min(mostWords, Math.max(leastWords, 0.55 * (room.right - wordsLeft - gap)));
+  return {
+    height: rowHeight,
+    left: room.left,
+    pictureLeft,
+    pictureWidth,
+    figures,
+    figureScale,
+    figureLeft,
+    figureWidth,
+    wordsLeft,
+    wordsWidth,
+    linesLeft: wordsLeft + wordsWidth + gap,
+    right: room.right,
+  };
+}
+
+function drawPose(pose: PopThroughPose, place: number, top: number, rows: Rows, style: PaperStyle): Mark[] {
+  const id = `pose-${place}`;
+  const { height, left, right, pictureLeft, pictureWidth, figureLeft, figureWidth, wordsLeft, wordsWidth } = rows;
+  const bottom = top + height - air;
+  const inner = bottom - top - air;
+  const numberX = left + 8;
   // The sheet's own number, so that a pose has one name on all paper.
   const number = String(pose.poseNumber);
   const name = pose.name || pose.why || 'first pose';
   const marks: Mark[] = [
-    pathMark(`${id}-rule`, new PathPen().line(room.left, top + height, room.right, top + height).toString(), {
+    pathMark(`${id}-rule`, new PathPen().line(left, top + height, right, top + height).toString(), {
       stroke: 'faint',
       strokeWidth: 0.2,
     }),
@@ -94,39 +137,36 @@ function drawPose(
       },
     ),
     textMark(`${id}-number`, numberX, top + 11.1, number, { ...faces.number, anchor: 'middle', role: 'pose' }),
-    pathMark(
-      `${id}-slot`,
-      new PathPen().rect(pictureLeft + (62 - slotWidth) / 2, top + 1.8, slotWidth, inner).toString(),
-      {
-        stroke: 'line',
-        strokeWidth: 0.2,
-      },
-    ),
+    pathMark(`${id}-slot`, new PathPen().rect(pictureLeft, top + air, pictureWidth, inner).toString(), {
+      stroke: 'line',
+      strokeWidth: 0.2,
+    }),
     {
       kind: 'picture',
       id: `${id}-picture`,
       role: 'picture',
       label: `pose ${number}: ${name}`,
-      x: pictureLeft + (62 - slotWidth) / 2,
-      y: top + 1.8,
-      width: slotWidth,
+      x: pictureLeft,
+      y: top + air,
+      width: pictureWidth,
       height: inner,
       takeSec: pose.takeSec,
     },
   ];
   marks.push(
-    ...drawFigure(
-      plan,
+    ...drawPoseFigure(
+      rows.figures,
       pose.poseFrame,
-      { left: room.left + 0.5, right: pictureLeft - 1, top: top + 15.5, bottom },
+      rows.figureScale,
+      { left: figureLeft, right: figureLeft + figureWidth, top: top + air, bottom },
       `${id}-figure`,
     ),
   );
   const span = `${pose.firstFrame + 1}–${pose.lastFrame + 1}`;
   const spanWidth = style.measure(span, faces.frames);
   marks.push(
-    textMark(`${id}-span`, textLeft, top + 8.2, span, { ...faces.frames, role: 'frames' }),
-    textMark(`${id}-length`, textLeft + Math.max(26, spanWidth + 3), top + 8.2, `${pose.frames} fr`, {
+    textMark(`${id}-span`, wordsLeft, top + 8.2, span, { ...faces.frames, role: 'frames' }),
+    textMark(`${id}-length`, wordsLeft + Math.max(26, spanWidth + 3), top + 8.2, `${pose.frames} fr`, {
       ...faces.name,
       role: 'length',
     }),
@@ -135,53 +175,19 @@ function drawPose(
   const line = (text: string, face: TextStyle, part: string) => {
     if (text === '' || y > bottom) return;
     marks.push(
-      textMark(`${id}-${part}`, textLeft, y, clipText(text, textWidth, face, style.measure), { ...face, role: part }),
+      textMark(`${id}-${part}`, wordsLeft, y, clipText(text, wordsWidth, face, style.measure), { ...face, role: part }),
     );
     y += face.size * 1.3;
   };
-  for (const [i, text] of wrapText(name, textWidth, 2, faces.name, style.measure).entries())
+  for (const [i, text] of wrapText(name, wordsWidth, 2, faces.name, style.measure).entries())
     line(text, faces.name, `name-${i}`);
   const rest = [supportPhrase(pose.support), pose.name ? pose.why : '', pose.note].filter(Boolean).join(' · ');
   const roomLeft = Math.max(0, Math.floor((bottom - y) / (faces.words.size * 1.3)) + 1);
-  for (const [i, text] of wrapText(rest, textWidth, roomLeft, faces.words, style.measure).entries())
+  for (const [i, text] of wrapText(rest, wordsWidth, roomLeft, faces.words, style.measure).entries())
     line(text, faces.words, `why-${i}`);
   // Lines to write on by hand.
   const ruled = new PathPen();
-  for (let ruleY = top + 9.5; ruleY <= bottom; ruleY += 7.2) ruled.line(writeLeft, ruleY, room.right, ruleY);
+  for (let ruleY = top + 9.5; ruleY <= bottom; ruleY += 7.2) ruled.line(rows.linesLeft, ruleY, right, ruleY);
   marks.push(pathMark(`${id}-lines`, ruled.toString(), { stroke: 'line', strokeWidth: 0.18 }));
   return marks;
-}
-
-/** Smallest height at which a figure still shows a pose, millimetres. */
-const smallestFigure = 9;
-
-/**
- * The puppet at a frame, upright in a box, for posing it by; one scale for all frames, so that a crouch stays smaller than a
- * stretch. None where the box is too low or the body is not known.
- */
-function drawFigure({ puppet }: Plan, frame: number, box: PageRoom, id: string): Mark[] {
-  const height = box.bottom - box.top;
-  const at = [...puppet.paths].flatMap(([joint, path]) => {
-    const [x, y] = [path.xMm[frame] ?? Number.NaN, path.yMm[frame] ?? Number.NaN];
-    return Number.isNaN(x + y) ? [] : [{ joint, x, y }];
-  });
-  if (height < smallestFigure || at.length === 0) return [];
-  // Arms above the head and a wide step still fit: a body is seldom more than 1.2 of its height high.
-  const upright = height / (1.2 * standingHeightMm(puppet.profile));
-  const lowest = Math.min(...at.map((p) => p.y));
-  const [least, most] = [Math.min(...at.map((p) => p.x)), Math.max(...at.map((p) => p.x))];
-  const thick = Math.max(puppet.profile.sizes.armThickMm, puppet.profile.sizes.headWidthMm);
-  const tall = Math.max(...at.map((p) => p.y)) - lowest + puppet.profile.sizes.headMm;
-  const perMm = Math.min(
-    upright,
-    (box.right - box.left) / Math.max(1, most - least + thick),
-    height / Math.max(1, tall),
-  );
-  const places = new Map(
-    at.map(({ joint, x, y }) => [
-      joint,
-      [(box.left + box.right) / 2 + (x - (least + most) / 2) * perMm, box.bottom - 0.6 - (y - lowest) * perMm] as const,
-    ]),
-  );
-  return layOutFigure(puppet.profile, places, { perMm, id, fill: 'sheet', stroke: 'ink', strokeWidth: 0.25 });
 }

@@ -133,9 +133,10 @@ function isHit(mark: Mark, x: number, y: number, reach: number): boolean {
   }
 }
 
-/** Box around the points of path data made by `PathPen` (whose curves stay inside the box of their control points). */
+/** Box around path data made by `PathPen` (whose curves stay inside the box of their control points). */
 export function boxOf(d: string): { left: number; top: number; right: number; bottom: number } {
   const box = { left: Infinity, top: Infinity, right: -Infinity, bottom: -Infinity };
+  let [penX, penY] = [Number.NaN, Number.NaN];
   for (const [, letter, numbers] of d.matchAll(/([MLQCAZ])([^MLQCAZ]*)/g)) {
     const values = (numbers ?? '').split(/[ ,]+/).filter(Boolean).map(Number);
     const points = letter === 'A' ? values.slice(5) : values;
@@ -145,11 +146,15 @@ export function boxOf(d: string): { left: number; top: number; right: number; bo
       box.top = Math.min(box.top, points[i + 1]!);
       box.bottom = Math.max(box.bottom, points[i + 1]!);
     }
-    // An arc of a circle drawn by `PathPen` is half of it: its radius reaches above and below.
+    // An arc drawn by `PathPen` is half a circle around the middle of its ends; the other half lies within the shape.
     if (letter === 'A') {
-      box.top = Math.min(box.top, points[1]! - values[1]!);
-      box.bottom = Math.max(box.bottom, points[1]! + values[1]!);
+      const [x, y, r] = [(penX + points[0]!) / 2, (penY + points[1]!) / 2, values[0]!];
+      box.left = Math.min(box.left, x - r);
+      box.right = Math.max(box.right, x + r);
+      box.top = Math.min(box.top, y - r);
+      box.bottom = Math.max(box.bottom, y + r);
     }
+    if (points.length > 1) [penX, penY] = points.slice(-2) as [number, number];
   }
   return box;
 }

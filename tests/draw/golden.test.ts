@@ -33,6 +33,10 @@ describe('golden pages', () => {
   const pages = printedPages(plan, { paper: 'A4' });
 
   it('the pop-through list', () => expectGolden('popThrough-a4', pages[0]!, 'paper'));
+  it('the pop-through list on a page that lies', () => {
+    const lying = printedPages(plan, { paper: 'Letter', orientation: 'landscape', pages: ['popThrough'] });
+    expectGolden('popThrough-letter-lying', lying[0]!, 'paper');
+  });
   it('the exposure sheet on twos', () => expectGolden('sheet-a4-twos', pages[1]!, 'paper'));
   it('the exposure sheet’s last page', () => expectGolden('sheet-a4-last', pages[2]!, 'paper'));
   it('the tables of moves and angles', () => {

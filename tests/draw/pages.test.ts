@@ -3,11 +3,12 @@ import { type PaperName, pageKinds } from '../../src/base/paper.ts';
 import { measureBundled } from '../../src/draw/measure.ts';
 import { pageRoom } from '../../src/draw/paper.ts';
 import { printedPages } from '../../src/draw/printedPages.ts';
-import { boxOf, type Mark, type Scene, type TextMark } from '../../src/draw/scene.ts';
+import { boxOf, type Mark, type PathMark, type Scene, type TextMark } from '../../src/draw/scene.ts';
 import { layOutColumns } from '../../src/draw/sheetColumns.ts';
 import { draftSheetPages } from '../../src/draw/sheetPages.ts';
 import { themes } from '../../src/draw/tokens.ts';
 import { toSvg } from '../../src/draw/toSvg.ts';
+import { listPopThrough } from '../../src/plan/popThrough.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
 import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import { type MadeShot, madePlan, twelveParts, withHitches } from '../plan/madeTiming.ts';
@@ -80,6 +81,22 @@ function around(mark: Mark): { left: number; right: number; top: number; bottom:
   return { left, right: left + width, top: mark.y - mark.size * 0.72, bottom: mark.y + mark.size * under };
 }
 
+function boxAround(marks: readonly Mark[]): ReturnType<typeof around> {
+  const boxes = marks.map(around);
+  return {
+    left: Math.min(...boxes.map((b) => b.left)),
+    right: Math.max(...boxes.map((b) => b.right)),
+    top: Math.min(...boxes.map((b) => b.top)),
+    bottom: Math.max(...boxes.map((b) => b.bottom)),
+  };
+}
+
+/** Where the middles of a capsule's round ends are: x, y, x, y. */
+function capsuleEnds({ d }: PathMark): [number, number, number, number] {
+  const n = d.match(/-?[\d.]+/g)!.map(Number);
+  return [(n[0]! + n[7]!) / 2, (n[1]! + n[8]!) / 2, (n[9]! + n[16]!) / 2, (n[10]! + n[17]!) / 2];
+}
+
 describe('printed pages', () => {
   it.each(cases)('keep everything on the paper: %s on %s', (_, __, page, shot) => {
     const scenes = printedPages(withHitches(madePlan(shot), findings), { ...page, pages: pageKinds });
@@ -98,7 +115,7 @@ describe('printed pages', () => {
   });
 
   it.each(cases)('let no word of a card run into what is beside or below it: %s on %s', (_, __, page, shot) => {
-    const kinds = ['card', 'arcs', 'spacing'] as const;
+    const kinds = ['card', 'popThrough', 'arcs', 'spacing'] as const;
     for (const scene of printedPages(withHitches(madePlan(shot), findings), { ...page, pages: kinds })) {
       const boxes = texts(scene).map((t) => ({ id: t.id, ...around(t) }));
       for (const [i, a] of boxes.entries())
@@ -174,6 +191,42 @@ describe('printed pages', () => {
     });
     expect(listed).toEqual(ringed);
   });
+
+  it.each(cases)(
+    'show each pose by the puppet, as high as its row, beside its picture: %s on %s',
+    (_, __, page, shot) => {
+      const plan = madePlan(shot);
+      const scenes = printedPages(plan, { ...page, pages: ['popThrough'] });
+      const perMm = new Set<string>();
+      const shares: number[] = [];
+      for (const [i, pose] of listPopThrough(plan).entries()) {
+        const marks = scenes.flatMap((scene) => scene.marks).filter((m) => m.id.startsWith(`pose-${i}-`));
+        const figure = boxAround(marks.filter((m) => m.id.includes('-figure-')));
+        const photo = around(marks.find((m) => m.kind === 'picture')!);
+        const words = boxAround(marks.filter((m) => m.kind === 'text' && m.role !== 'pose'));
+        const lines = boxAround(marks.filter((m) => m.id.endsWith('-lines')));
+        // From left to right, with nothing over anything else, and all of it in the row.
+        expect(figure.left).toBeGreaterThan(photo.right + 2);
+        expect(words.left).toBeGreaterThan(figure.right + 2);
+        expect(lines.left).toBeGreaterThan(words.right + 2);
+        expect(lines.right - lines.left).toBeGreaterThan(19.9);
+        expect(figure.top).toBeGreaterThan(photo.top - 0.01);
+        expect(figure.bottom).toBeLessThan(photo.bottom);
+        expect(figure.bottom).toBeGreaterThan(photo.bottom - 0.5);
+        shares.push((figure.bottom - figure.top) / (photo.bottom - photo.top));
+        // One scale for all: the thigh is as long in every row as it is in millimetres of the puppet.
+        const [hip, knee] = ['Hip', 'Knee'].map((joint) => plan.puppet.paths.get(`right${joint as 'Hip' | 'Knee'}`)!);
+        const trueMm = Math.hypot(
+          hip!.xMm[pose.poseFrame]! - knee!.xMm[pose.poseFrame]!,
+          hip!.yMm[pose.poseFrame]! - knee!.yMm[pose.poseFrame]!,
+        );
+        const ends = capsuleEnds(marks.find((m) => m.id.endsWith('-figure-rightKnee')) as PathMark);
+        perMm.add((Math.hypot(ends[0] - ends[2], ends[1] - ends[3]) / trueMm).toFixed(3));
+      }
+      expect(perMm.size).toBe(1);
+      expect(Math.max(...shares)).toBeGreaterThan(0.97);
+    },
+  );
 
   it('give a picture slot of the take’s shape to each pose, at the pose’s time', () => {
     const plan = madePlan();
