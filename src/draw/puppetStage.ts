@@ -1,8 +1,8 @@
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
-import type { PuppetJoint, PuppetMotion } from '../puppet/puppetMotion.ts';
+import type { Planted, PuppetJoint, PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { ChartSize } from './charts.ts';
 import { PathPen } from './pathPen.ts';
-import { layOutFigure, type ScenePoint } from './puppetFigure.ts';
+import { type FigurePlaces, layOutFigure, type ScenePoint } from './puppetFigure.ts';
 import { type Mark, pathMark, type Scene, textMark } from './scene.ts';
 
 /** Something that stands against the pose in a frame, by the joints that it concerns. */
@@ -36,8 +36,9 @@ const small = { size: 11.5, font: 'text', weight: 400 } as const;
 const digits = { size: 11.5, font: 'mono', weight: 400 } as const;
 
 /**
- * The puppet on its floor in one frame, at one scale through the whole shot: what stands is marked under it, thin figures show where
- * it comes from and goes to, rings show where a pose asks too much. A bar tells the scale.
+ * The puppet on its floor in one frame, at one scale through the whole shot: what stands has its own ground and is marked under it,
+ * for a foot nearer to the lens stands lower in the picture; thin figures show where it comes from and goes to, rings show where a
+ * pose asks too much. A bar tells the scale.
  */
 export function layOutPuppetStage(puppet: PuppetMotion, style: PuppetStageStyle): Scene {
   const { width, height, frame } = style;
@@ -55,12 +56,15 @@ export function layOutPuppetStage(puppet: PuppetMotion, style: PuppetStageStyle)
     bottom - (yMm - Math.min(0, ground.low)) * perMm,
   ];
   const floorY = at(0, 0)[1];
+  const places = placesAt(puppet, frame, at);
+  const standing = puppet.planted.filter((p) => frame >= p.firstFrame && frame < p.firstFrame + p.frames);
   const marks: Mark[] = [
     pathMark('floor', new PathPen().line(8, floorY, width - 8, floorY).toString(), {
-      stroke: 'heavy',
-      strokeWidth: 1.2,
+      stroke: 'line',
+      strokeWidth: 1,
       role: 'floor',
     }),
+    ...standing.flatMap((p) => groundUnder(p, places, profile, perMm)),
   ];
   for (const [i, other] of style.onions.entries())
     marks.push(
@@ -73,7 +77,7 @@ export function layOutPuppetStage(puppet: PuppetMotion, style: PuppetStageStyle)
       }),
     );
   marks.push(
-    ...layOutFigure(profile, placesAt(puppet, frame, at), {
+    ...layOutFigure(profile, places, {
       perMm,
       id: 'puppet',
       fill: 'tint',
@@ -81,11 +85,7 @@ export function layOutPuppetStage(puppet: PuppetMotion, style: PuppetStageStyle)
       strokeWidth: 1.4,
     }),
   );
-  for (const p of puppet.planted) {
-    if (frame < p.firstFrame || frame >= p.firstFrame + p.frames) continue;
-    marks.push(...standMark(puppet, p.side, p.on, frame, at));
-  }
-  const places = placesAt(puppet, frame, at);
+  for (const p of standing) marks.push(...standMark(p, places));
   for (const [i, warning] of style.warnings.entries())
     for (const joint of warning.joints) {
       const place = places.get(joint);
@@ -119,14 +119,23 @@ export function placesAt(
   return places;
 }
 
-function standMark(
-  puppet: PuppetMotion,
-  side: 'left' | 'right',
-  on: 'foot' | 'heel' | 'toe',
-  frame: number,
-  at: (xMm: number, yMm: number) => ScenePoint,
-): Mark[] {
-  const places = placesAt(puppet, frame, at);
+/** The ground where a foot stands, under all of it, so that it crosses no leg. */
+function groundUnder({ side }: Planted, places: FigurePlaces, { sizes }: PuppetProfile, perMm: number): Mark[] {
+  const foot = [places.get(`${side}Ankle`), places.get(`${side}Heel`), places.get(`${side}Toe`)];
+  if (!foot.every((p) => p !== undefined)) return [];
+  const thick = sizes.legThickMm * perMm;
+  const y = Math.max(...foot.map((p) => p[1]), foot[0]![1] + thick / 2);
+  const [left, right] = [Math.min(...foot.map((p) => p[0])) - thick, Math.max(...foot.map((p) => p[0])) + thick];
+  return [
+    pathMark(`ground-${side}`, new PathPen().line(left, y, right, y).toString(), {
+      stroke: 'heavy',
+      strokeWidth: 1.2,
+      role: 'ground',
+    }),
+  ];
+}
+
+function standMark({ side, on }: Planted, places: FigurePlaces): Mark[] {
   const [heel, toe] = [places.get(`${side}Heel`), places.get(`${side}Toe`)];
   if (!heel || !toe) return [];
   const [from, to] = on === 'foot' ? [heel, toe] : on === 'heel' ? [heel, heel] : [toe, toe];
