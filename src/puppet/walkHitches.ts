@@ -1,6 +1,9 @@
 import { frameRunWords, type Hitch, mm } from './hitch.ts';
 import type { FrameRun } from './puppetMotion.ts';
 
+/** What comes with every step. */
+const kinds = ['offBalance', 'heelOrToe', 'sliding'] as const;
+
 /**
  * Steps of a walk lean out of balance one after the other, or go over the toes: that is told once for each walk, with the worst of
  * them, not step by step.
@@ -8,7 +11,7 @@ import type { FrameRun } from './puppetMotion.ts';
 export function oncePerWalk(hitches: readonly Hitch[], walks: readonly FrameRun[]): Hitch[] {
   const rest = new Set(hitches);
   const told = walks.flatMap((walk) =>
-    (['offBalance', 'heelOrToe'] as const).flatMap((kind): Hitch[] => {
+    kinds.flatMap((kind): Hitch[] => {
       const within = [...rest].filter((h) => h.kind === kind && overlaps(h, walk));
       if (within.length < 2) return [];
       for (const hitch of within) rest.delete(hitch);
@@ -22,7 +25,7 @@ function overlaps(a: FrameRun, b: FrameRun): boolean {
   return a.firstFrame < b.firstFrame + b.frames && b.firstFrame < a.firstFrame + a.frames;
 }
 
-function ofWalk(all: readonly Hitch[], kind: 'offBalance' | 'heelOrToe'): Hitch {
+function ofWalk(all: readonly Hitch[], kind: (typeof kinds)[number]): Hitch {
   const worst = all.reduce((a, b) => (b.worst > a.worst ? b : a));
   const firstFrame = Math.min(...all.map((h) => h.firstFrame));
   const run = { firstFrame, frames: Math.max(...all.map((h) => h.firstFrame + h.frames)) - firstFrame };
@@ -31,7 +34,9 @@ function ofWalk(all: readonly Hitch[], kind: 'offBalance' | 'heelOrToe'): Hitch 
   const what =
     kind === 'offBalance'
       ? `the weight lies beside the feet that stand ${all.length} times, ${mm(worst.worst)} at worst, at ${worst.worstFrame + 1}`
-      : `it stands on heel or toes alone ${all.length} times`;
+      : kind === 'heelOrToe'
+        ? `it stands on heel or toes alone ${all.length} times`
+        : `no foot stands still ${all.length} times`;
   const fixes = all.flatMap(({ fix }) => (fix ? [fix] : []));
   return {
     ...worst,
