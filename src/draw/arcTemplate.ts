@@ -4,15 +4,13 @@ import type { Pose } from '../plan/poses.ts';
 import { leastArcMm, type SetArc, setArcs } from '../plan/setArcs.ts';
 import { type SheetHeader, writeSheet } from '../plan/sheet.ts';
 import { drawSetArc, footRow, footWords, numberRoom, type SetWindow } from './arcDrawing.ts';
+import { checkBarRoom, drawCheckBar } from './checkBar.ts';
 import { type ClipBox, clipToBox } from './clipToBox.ts';
 import { wrapText } from './fitText.ts';
 import { type DraftPage, type PageRoom, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
 import { PathPen } from './pathPen.ts';
 import { type Mark, type Measure, pathMark, type TextStyle, textMark } from './scene.ts';
 
-/** Length of the bar that tells whether the printer kept the size, millimetres. */
-export const checkBarMm = 100;
-const barRoom = 11;
 /** By how much pieces of a large arc lie over one another, millimetres. */
 const overlapMm = 14;
 const cardGap = 3;
@@ -27,7 +25,6 @@ const faces = {
   part: { size: 4.2, font: 'text', weight: 700 },
   pose: { size: 3.2, font: 'text', weight: 700 },
   words: { size: 2.7, font: 'text', weight: 400 },
-  bar: { size: 3.6, font: 'text', weight: 700 },
 } as const satisfies Record<string, TextStyle>;
 
 /** What of the set an arc needs, millimetres; y up. */
@@ -69,7 +66,7 @@ export function draftArcPages(plan: Plan, style: PaperStyle): DraftPage[] {
 /** The room of a page above the bar. */
 function arcRoom(style: PaperStyle): PageRoom {
   const room = pageRoom(style);
-  return { ...room, bottom: room.bottom - barRoom };
+  return { ...room, bottom: room.bottom - checkBarRoom };
 }
 
 function pathExtent(arc: SetArc): Extent {
@@ -157,7 +154,7 @@ function cardPages(cards: readonly Card[], plan: Plan, header: SheetHeader, styl
     marks: [
       ...pageHead(header, 'Arc templates, true size', style),
       ...placed.flatMap(({ card, left, top }, i) => drawCard(card, left, top, `card-${i}`, plan, style)),
-      ...drawBar(style),
+      ...drawFoot(style),
     ],
   }));
 }
@@ -225,7 +222,7 @@ function pieces(arc: SetArc, place: number, plan: Plan, header: SheetHeader, sty
         }),
         ...drawSetArc(arc, window, floor, id, style.measure, joins.taken),
         ...joins.marks,
-        ...drawBar(style),
+        ...drawFoot(style),
       ],
     };
   });
@@ -291,33 +288,10 @@ function drawJoins(
   return { marks, taken };
 }
 
-/** The bar to lay a ruler on, and how the page is to be printed and read. */
-function drawBar(style: PaperStyle): Mark[] {
-  const room = pageRoom(style);
-  const [left, y] = [room.left, room.bottom - 3];
-  const bar = new PathPen().line(left, y, left + checkBarMm, y);
-  const ends = new PathPen()
-    .line(left, y - 3, left, y + 1.5)
-    .line(left + checkBarMm, y - 3, left + checkBarMm, y + 1.5);
-  const tens = new PathPen();
-  for (let mm = 10; mm < checkBarMm; mm += 10) tens.line(left + mm, y - (mm === 50 ? 2.4 : 1.5), left + mm, y);
-  const x = left + checkBarMm + 4;
-  const words = wrapText(
-    'Anything else: print again at 100 %, not “fit to page”. As the camera sees it, not mirrored; what goes toward or away from the lens is not in it.',
-    room.right - x,
-    2,
-    faces.words,
-    style.measure,
-  );
+/** The bar to lay a ruler on, and how the page is to be read. */
+function drawFoot(style: PaperStyle): Mark[] {
   return [
-    pathMark('check-bar', bar.toString(), { stroke: 'ink', strokeWidth: 0.4, role: 'check bar' }),
-    pathMark('check-bar-ends', ends.toString(), { stroke: 'ink', strokeWidth: 0.25 }),
-    pathMark('check-bar-tens', tens.toString(), { stroke: 'ink', strokeWidth: 0.2 }),
-    textMark('check-bar-words', left + checkBarMm / 2, y - 3.4, `measure me: ${checkBarMm} mm`, {
-      ...faces.bar,
-      anchor: 'middle',
-    }),
-    ...words.map((line, i) => textMark(`check-bar-how-${i}`, x, y - 2.6 + i * 3.4, line, faces.words)),
+    ...drawCheckBar('As the camera sees it, not mirrored; what goes toward or away from the lens is not in it.', style),
     pageFoot(
       `Ring: first pose. Dot: last pose. A tick for each exposure with its frame; a broken tick and “?”: a guess. What stays within ${leastArcMm} mm has no arc.`,
       style,

@@ -43,11 +43,7 @@ export const leastArcMm = 6;
  */
 export function setArcs(plan: Plan): SetArc[] {
   const { timing, book, puppet } = plan;
-  const doubtful = new Set(
-    plan.moves
-      .filter((m) => m.outOfPlane || m.guessed)
-      .map((m) => `${m.joint} ${timing.exposures[m.exposure]?.firstFrame}`),
-  );
+  const doubtful = doubtfulArrivals(plan);
   return movesOf(timing).flatMap((frames) => {
     const [from, to] = [poseOnScreen(plan.poses, frames.firstFrame), poseOnScreen(plan.poses, frames.lastFrame)];
     const shown = framesShown(timing.exposures, frames);
@@ -68,6 +64,13 @@ export function setArcs(plan: Plan): SetArc[] {
       return [{ joint, frames, from, to, runs: knownRuns(all), ticks, lengthMm, planted }];
     });
   });
+}
+
+/** Where the way to an exposure is a guess: the part was hidden, or moves toward or away from the lens. "joint frame" each. */
+export function doubtfulArrivals({ moves, timing }: Plan): ReadonlySet<string> {
+  return new Set(
+    moves.filter((m) => m.outOfPlane || m.guessed).map((m) => `${m.joint} ${timing.exposures[m.exposure]?.firstFrame}`),
+  );
 }
 
 function isKnown({ xMm, yMm }: SetPoint): boolean {

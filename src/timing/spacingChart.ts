@@ -1,8 +1,8 @@
 import { assert, present } from '../base/assert.ts';
 import type { Part } from '../base/joints.ts';
-import { stepSdOf } from '../track/motion.ts';
 import { type EaseFit, fitEase } from './easeFit.ts';
 import { type ChartDistance, distancesToCharts } from './idealCharts.ts';
+import { filmedPath, type SpacedPath } from './spacedPath.ts';
 import type { Exposure, Hold, Timing } from './timing.ts';
 
 /** The frames of one move of one part: from the exposure that shows the first pose to the one that shows the last. */
@@ -98,11 +98,16 @@ export function framesShown(exposures: readonly Exposure[], move: MoveFrames): n
 /**
  * The spacing of a part over a move, or why there is none.
  * @param frames as `movesOf` tells them, or any that the animator picked: both must be first frames of exposures.
+ * @param path what is spaced: the part as it was filmed, unless another is given.
  */
-export function spacingChart(timing: Timing, part: Part, frames: MoveFrames): SpacingChart | NoChart {
-  const path = timing.motion.paths.get(part);
+export function spacingChart(
+  timing: Timing,
+  part: Part,
+  frames: MoveFrames,
+  path: SpacedPath | null = filmedPath(timing, part),
+): SpacingChart | NoChart {
   if (!path) return 'not known';
-  const { exposures, mmPerPx } = timing;
+  const { exposures } = timing;
   const first = exposureIndex(exposures, frames.firstFrame);
   const last = exposureIndex(exposures, frames.lastFrame);
   const isOnExposures =
@@ -114,16 +119,16 @@ export function spacingChart(timing: Timing, part: Part, frames: MoveFrames): Sp
   let guessed = path.guessed[frames.firstFrame] === 1;
   for (let i = first + 1; i <= last; i++) {
     const [a, b] = [exposures[i - 1]!.firstFrame, exposures[i]!.firstFrame];
-    travelled.push(travelled.at(-1)! + Math.hypot(path.xPx[b]! - path.xPx[a]!, path.yPx[b]! - path.yPx[a]!));
-    variance += stepSdOf(timing.motion, part, a, b) ** 2;
+    travelled.push(travelled.at(-1)! + path.between(a, b));
+    variance += path.stepSd(a, b) ** 2;
     if (path.guessed[b] === 1) guessed = true;
   }
   const length = travelled.at(-1)!;
   // The ends' errors are what a straight path's length errs by; on a path that turns, each step adds its own.
-  const ends = stepSdOf(timing.motion, part, frames.firstFrame, frames.lastFrame);
+  const ends = path.stepSd(frames.firstFrame, frames.lastFrame);
   const lengthSd = Math.max(ends, Math.sqrt(variance / (last - first)));
   if (!Number.isFinite(length)) return 'not known';
-  if (!(length > Math.max(leastSds * lengthSd, timing.choices.smallestStepMm / mmPerPx))) return 'hardly moves';
+  if (!(length > Math.max(leastSds * lengthSd, timing.choices.smallestStepMm / path.mmPerUnit))) return 'hardly moves';
   const span = frames.lastFrame - frames.firstFrame;
   const ticks = travelled.map((way, i): ChartTick => {
     const frame = exposures[first + i]!.firstFrame;
@@ -136,8 +141,8 @@ export function spacingChart(timing: Timing, part: Part, frames: MoveFrames): Sp
     part,
     frames,
     ticks,
-    lengthMm: length * mmPerPx,
-    lengthSdMm: lengthSd * mmPerPx,
+    lengthMm: length * path.mmPerUnit,
+    lengthSdMm: lengthSd * path.mmPerUnit,
     ease: fitEase(
       ticks.map((t) => t.time),
       ticks.map((t) => t.fraction),
@@ -156,17 +161,21 @@ const keptStill = 2;
 /**
  * The part's own share of a body's move: without the poses in which it does not move yet, or no more, but for as many as a soft start
  * or end may have. The frames as given where it hardly moves at all.
+ * @param path what is spaced: the part as it was filmed, unless another is given.
  */
-export function ownMove(timing: Timing, part: Part, frames: MoveFrames): MoveFrames {
-  const path = timing.motion.paths.get(part);
+export function ownMove(
+  timing: Timing,
+  part: Part,
+  frames: MoveFrames,
+  path: SpacedPath | null = filmedPath(timing, part),
+): MoveFrames {
   const shown = framesShown(timing.exposures, frames);
   if (!path || shown.length < 2) return frames;
-  const away = (f: number, from: number) => Math.hypot(path.xPx[f]! - path.xPx[from]!, path.yPx[f]! - path.yPx[from]!);
-  const farthest = Math.max(...shown.map((f) => away(f, frames.firstFrame)));
+  const farthest = Math.max(...shown.map((f) => path.between(f, frames.firstFrame)));
   if (!(farthest > 0)) return frames;
-  const noise = 2 * stepSdOf(timing.motion, part, frames.firstFrame, frames.lastFrame);
+  const noise = 2 * path.stepSd(frames.firstFrame, frames.lastFrame);
   const least = Math.max(leftShare * farthest, Math.min(noise, 0.1 * farthest));
-  const from = (end: number) => (f: number) => away(f, end) > least;
+  const from = (end: number) => (f: number) => path.between(f, end) > least;
   const leaves = shown.findIndex(from(frames.firstFrame));
   const arrives = shown.length - 1 - [...shown].reverse().findIndex(from(frames.lastFrame));
   if (leaves < 0 || arrives <= leaves - 2) return frames;
@@ -180,18 +189,24 @@ export function ownMove(timing: Timing, part: Part, frames: MoveFrames): MoveFra
 /**
  * The spacing of a part over a body's move, between the poses at which the part itself leaves and arrives. Which these are is not
  * seen in a soft ease: those are taken between which an ease fits best.
+ * @param path what is spaced: the part as it was filmed, unless another is given.
  */
-export function spacingOfMove(timing: Timing, part: Part, move: MoveFrames): SpacingChart | NoChart {
-  const own = ownMove(timing, part, move);
+export function spacingOfMove(
+  timing: Timing,
+  part: Part,
+  move: MoveFrames,
+  path: SpacedPath | null = filmedPath(timing, part),
+): SpacingChart | NoChart {
+  const own = ownMove(timing, part, move, path);
   const shown = framesShown(timing.exposures, own);
-  let best = spacingChart(timing, part, own);
+  let best = spacingChart(timing, part, own, path);
   if (typeof best === 'string') return best;
   for (const end of ['firstFrame', 'lastFrame'] as const) {
     for (let cut = 1; cut <= keptStill; cut++) {
       const frame = end === 'firstFrame' ? shown[cut] : shown[shown.length - 1 - cut];
       const frames: MoveFrames = { ...best.frames, [end]: frame ?? own[end] };
       if (frame === undefined || frames.lastFrame <= frames.firstFrame) break;
-      const other = spacingChart(timing, part, frames);
+      const other = spacingChart(timing, part, frames, path);
       // A pose that is cut must be one that hardly moved: cutting into the move would always fit better.
       if (typeof other === 'string' || other.lengthMm < (1 - 2 * leftShare) * best.lengthMm) break;
       if (other.ease.misfit < best.ease.misfit) best = other;

@@ -64,6 +64,11 @@ describe('golden pages', () => {
     const lying = printedPages(plan, { paper: 'Letter', orientation: 'landscape', pages: ['spacing'] });
     expectGolden('spacing-letter-lying', lying[0]!, 'paper');
   });
+  it('spacing that is too long for the page, scaled', () => {
+    const large = madePlan({ on: 1, doubts: [doubt], book: { puppet: puppetOfHeight(newPuppet, 900) } });
+    const pages = printedPages(large, { paper: 'A4', pages: ['spacing'] });
+    expectGolden('spacing-a4-scaled', pages[0]!, 'paper');
+  });
   it('the exposure sheet on a page that lies, in two halves', () => {
     const film = madePlan({ frameCount: 96, doubts: [doubt], book: { frameNotes: notes } });
     const lying = printedPages(film, { paper: 'A4', orientation: 'landscape', pages: ['sheet'] });
