@@ -2,8 +2,7 @@ import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import type { PropId } from '../base/joints.ts';
 import { PointsFollower } from '../detect/pointsClient.ts';
-import { samplesOfProp } from '../timing/pointSamples.ts';
-import { findFall } from '../timing/weight.ts';
+import { pxPerMetreOf } from '../timing/pointFlights.ts';
 import { dueLegs, type FollowedProps, nothingFollowed, withLeg, withoutOldLegs } from '../track/followedProp.ts';
 import type { Tracks } from '../track/motion.ts';
 import type { Prop } from '../track/prop.ts';
@@ -78,8 +77,7 @@ export class MarkedPoints {
   beside(tracks: Tracks | null): Tracks | null {
     if (tracks) return withProps(tracks, this.paths);
     if (this.paths.length === 0) return null;
-    const falls = this.seen.flatMap((seen) => findFall(samplesOfProp(seen)) ?? []);
-    return tracksOfProps(this.#timesSec, this.paths, personM * (falls[0]?.pxPerMetre ?? Number.NaN));
+    return tracksOfProps(this.#timesSec, this.paths, personM * pxPerMetreOf(this.seen));
   }
 
   /** Takes up what a book brought along, or nothing, and forgets the take before. */

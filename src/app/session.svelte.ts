@@ -92,6 +92,8 @@ export class Session {
   }));
   /** The performer's joints, with the marked points beside them. */
   readonly tracks = $derived<Tracks | null>(this.points.beside(this.body.tracks));
+  /** No joint of anybody is known, but marked points are: they alone tell the shot. */
+  readonly pointsAlone = $derived(this.tracks !== null && this.tracks.joints.length === 0);
   /** The tracks with what is being dragged at this moment, before it is let go. */
   readonly tracksNow = $derived<Tracks | null>(this.body.dragged ?? this.tracks);
 
@@ -119,18 +121,18 @@ export class Session {
   readonly shotTiming = $derived<Timing | null>(this.#shot.ofShot);
   /** The shot in the take's own time; the same object where nothing was done to time. */
   readonly takeTiming = $derived<Timing | null>(this.#shot.ofTake);
-  /** The frames on screen as the puppet does them. */
+  /** The frames on screen as the puppet does them; null where there is nobody to follow. */
   readonly puppet = $derived.by<PuppetMotion | null>(() => {
     const { timing, book } = this;
     const { tracks } = this.#shot;
-    return timing && tracks ? puppetMotionOf(book, timing, tracks) : null;
+    return timing && tracks && !this.pointsAlone ? puppetMotionOf(book, timing, tracks) : null;
   });
   /** What the puppet may not be able to do of them. */
   readonly hitches = $derived<Hitches | null>(this.puppet ? hitchesOf(this.puppet) : null);
   readonly plan = $derived.by<Plan | null>(() => {
     const { footage, sightings, shotTiming: timing, book } = this;
     const { tracks } = this.#shot;
-    return footage && sightings && tracks && timing
+    return footage && tracks && timing
       ? buildPlan({ book, footage, sightings, tracks, timing, heard: this.sound.heard, seenProps: this.points.seen })
       : null;
   });

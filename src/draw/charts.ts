@@ -80,7 +80,7 @@ export function layOutKeyCurve(
 }
 
 /**
- * Spacing of one joint: a bar per exposure as high as the joint moves into it (millimetres on the puppet), with its
+ * Spacing of one joint: a bar per exposure as high as the joint moves into it (millimetres on the puppet, pixels where there are none), with its
  * standard deviation as a whisker. Doubtful bars are hollow.
  */
 export function layOutSpacing(
@@ -90,7 +90,11 @@ export function layOutSpacing(
   { width, height }: ChartSize,
 ): Scene {
   const floor = height - 18;
-  const known = steps.map((s) => s.distanceMm).filter((mm) => !Number.isNaN(mm));
+  const unit =
+    steps.every((s) => Number.isNaN(s.distanceMm)) && steps.some((s) => !Number.isNaN(s.distancePx)) ? 'px' : 'mm';
+  const way = (step: Step) => (unit === 'mm' ? step.distanceMm : step.distancePx);
+  const sd = (step: Step) => (unit === 'mm' ? step.sdMm : step.sdPx);
+  const known = steps.map(way).filter((length) => !Number.isNaN(length));
   const most = Math.max(0.5, ...known) * 1.06;
   const left = 34;
   const barWidth = (width - left - 4) / Math.max(1, steps.length);
@@ -102,9 +106,9 @@ export function layOutSpacing(
       textMark(`grid-${mm}-mm`, left - 5, y(mm) + 4, String(mm), { ...digits, anchor: 'end', colour: 'quiet' }),
     );
   }
-  marks.push(textMark('unit', 2, 10, 'mm', { ...small, colour: 'quiet' }));
+  marks.push(textMark('unit', 2, 10, unit, { ...small, colour: 'quiet' }));
   for (const [i, step] of steps.entries()) {
-    if (Number.isNaN(step.distanceMm)) continue;
+    if (Number.isNaN(way(step))) continue;
     const frame = firstFrames[step.exposure] ?? 0;
     const next = firstFrames[step.exposure + 1] ?? Number.POSITIVE_INFINITY;
     const isNow = now >= frame && now < next;
@@ -113,23 +117,18 @@ export function layOutSpacing(
     marks.push(
       pathMark(
         `step-${frame}`,
-        new PathPen().rect(x + inset, y(step.distanceMm), barWidth - 2 * inset, floor - y(step.distanceMm)).toString(),
+        new PathPen().rect(x + inset, y(way(step)), barWidth - 2 * inset, floor - y(way(step))).toString(),
         {
           fill: step.guessed ? 'sheet' : isNow ? 'mark' : 'heavy',
           stroke: step.guessed ? 'doubt' : null,
           role: 'step',
-          label: `into frame ${frame + 1}: ${step.distanceMm.toFixed(1)} mm ± ${step.sdMm.toFixed(1)}${step.guessed ? ', doubtful' : ''}`,
+          label: `into frame ${frame + 1}: ${way(step).toFixed(1)} ${unit} ± ${sd(step).toFixed(1)}${step.guessed ? ', doubtful' : ''}`,
         },
       ),
     );
     if (barWidth > 5) {
       const middle = x + barWidth / 2;
-      const whisker = new PathPen().line(
-        middle,
-        y(Math.max(0, step.distanceMm - step.sdMm)),
-        middle,
-        y(step.distanceMm + step.sdMm),
-      );
+      const whisker = new PathPen().line(middle, y(Math.max(0, way(step) - sd(step))), middle, y(way(step) + sd(step)));
       marks.push(pathMark(`sd-${frame}`, whisker.toString(), { stroke: 'faint', strokeWidth: 1 }));
     }
   }
@@ -146,7 +145,7 @@ export function layOutSpacing(
     textMark('axis', (left + width) / 2, height - 4, 'frame', { ...small, colour: 'quiet', anchor: 'middle' }),
   );
   const summary =
-    known.length > 0 ? `Largest step ${Math.max(...known).toFixed(1)} mm.` : 'Nothing can be said of this joint.';
+    known.length > 0 ? `Largest step ${Math.max(...known).toFixed(1)} ${unit}.` : 'Nothing can be said of this joint.';
   return { unit: 'px', width, height, title: 'Spacing', summary, ground: null, marks };
 }
 

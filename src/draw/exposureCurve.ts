@@ -7,8 +7,9 @@ import { type Mark, pathMark, type Scene, type TextStyle, textMark } from './sce
 
 /** What the curve shows beside itself. */
 export interface ExposureCurveStyle extends ChartSize {
-  /** Body heights → puppet millimetres. */
-  readonly puppetHeightMm: number;
+  /** A body height in what errors are told in: puppet millimetres, or pixels where there are none. */
+  readonly bodyHeight: number;
+  readonly unit: 'mm' | 'px';
   /** The shot as it is exposed now. */
   readonly exposures: number;
   readonly now: VisibleError;
@@ -39,13 +40,13 @@ export function exposuresAt(x: number, curve: readonly BudgetPoint[], width: num
 export function layOutExposureCurve(
   curve: readonly BudgetPoint[],
   uniform: readonly UniformPoint[],
-  { width, height, puppetHeightMm, exposures, now }: ExposureCurveStyle,
+  { width, height, bodyHeight, unit, exposures, now }: ExposureCurveStyle,
 ): Scene {
   const floor = height - 18;
-  const mm = (error: number) => error * puppetHeightMm;
-  const most = Math.max(0.1, mm(curve[0]?.error ?? 0), ...uniform.map((u) => mm(u.error)), mm(now.rms)) * 1.05;
+  const sized = (error: number) => error * bodyHeight;
+  const most = Math.max(0.1, sized(curve[0]?.error ?? 0), ...uniform.map((u) => sized(u.error)), sized(now.rms)) * 1.05;
   const x = (count: number) => exposureX(count, curve, width);
-  const y = (error: number) => floor - (mm(error) / most) * (floor - 12);
+  const y = (error: number) => floor - (sized(error) / most) * (floor - 12);
   const marks: Mark[] = [];
   for (const tick of niceTicks(most)) {
     const at = floor - (tick / most) * (floor - 12);
@@ -54,7 +55,7 @@ export function layOutExposureCurve(
       textMark(`grid-${tick}-mm`, left - 5, at + 4, String(tick), { ...digits, anchor: 'end', colour: 'quiet' }),
     );
   }
-  marks.push(textMark('unit', 2, 10, 'mm', { ...small, colour: 'quiet' }));
+  marks.push(textMark('unit', 2, 10, unit, { ...small, colour: 'quiet' }));
   const pen = new PathPen();
   curve.forEach((p, i) => {
     if (i === 0) pen.moveTo(x(p.exposures), y(p.error));
@@ -78,7 +79,7 @@ export function layOutExposureCurve(
         stroke: 'ink',
         strokeWidth: 1.4,
         role: 'even',
-        label: `${names[u.onFrames]}: ${u.exposures} exposures, ${mm(u.error).toFixed(2)} mm`,
+        label: `${names[u.onFrames]}: ${u.exposures} exposures, ${sized(u.error).toFixed(2)} ${unit}`,
       }),
       textMark(`even-${u.onFrames}-name`, ux + 7, uy - 4, names[u.onFrames], { ...small, colour: 'quiet' }),
     );
@@ -89,7 +90,7 @@ export function layOutExposureCurve(
       stroke: 'mark',
       strokeWidth: 2.6,
       role: 'now',
-      label: `now: ${exposures} exposures, ${mm(now.rms).toFixed(2)} mm`,
+      label: `now: ${exposures} exposures, ${sized(now.rms).toFixed(2)} ${unit}`,
     }),
   );
   for (const [i, p] of [curve[0], curve.at(-1)].entries()) {
@@ -107,7 +108,7 @@ export function layOutExposureCurve(
     width,
     height,
     title: 'Exposures against what is seen',
-    summary: `${exposures} exposures show the take to ${mm(now.rms).toFixed(2)} mm on average, at worst ${mm(now.worst).toFixed(1)} mm.`,
+    summary: `${exposures} exposures show the take to ${sized(now.rms).toFixed(2)} ${unit} on average, at worst ${sized(now.worst).toFixed(1)} ${unit}.`,
     ground: null,
     marks,
   };

@@ -9,8 +9,9 @@ export interface PlacedExtreme {
   readonly kind: 'left' | 'right' | 'top' | 'bottom' | 'turn' | 'stop';
   /** Frame of the shot, from 0. */
   readonly frame: number;
-  /** How far the part goes back from here before it goes further, puppet millimetres. */
-  readonly prominenceMm: number;
+  /** How far the part goes back from here before it goes further: puppet millimetres, or pixels where there are none. */
+  readonly prominence: number;
+  readonly unit: 'mm' | 'px';
   /** It is a key already. */
   readonly isKey: boolean;
 }
@@ -41,7 +42,7 @@ export const extremeWords: Readonly<Record<PlacedExtreme['kind'], string>> = {
 
 /**
  * The extremes of one part along the shot's frames: an arrowhead to the side where it is furthest, a diamond where it turns back on a
- * slant, a square where it stops; filled where it is a key. Below, how far it goes back, millimetres, where there is room.
+ * slant, a square where it stops; filled where it is a key. Below, how far it goes back, where there is room.
  */
 export function layOutExtremes(extremes: readonly PlacedExtreme[], { width, scale, part }: ExtremeStripStyle): Scene {
   let free = 0;
@@ -59,9 +60,9 @@ export function layOutExtremes(extremes: readonly PlacedExtreme[], { width, scal
         stroke: 'ink',
         strokeWidth: 1.4,
         role: 'extreme',
-        label: `${part} ${extremeWords[extreme.kind]}, frame ${extreme.frame + 1}, ${extreme.prominenceMm.toFixed(0)} mm`,
+        label: `${part} ${extremeWords[extreme.kind]}, frame ${extreme.frame + 1}, ${extreme.prominence.toFixed(0)} ${extreme.unit}`,
       });
-      const text = clipText(extreme.prominenceMm.toFixed(0), 40, small, measureBundled);
+      const text = clipText(extreme.prominence.toFixed(0), 40, small, measureBundled);
       const room = measureBundled(text, small) / 2 + 2;
       if (x - room < free || x + room > width) return [mark];
       free = x + room;

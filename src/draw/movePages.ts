@@ -1,4 +1,4 @@
-import { hinges, type Joint, jointWords } from '../base/joints.ts';
+import { hinges, jointWords, type Part } from '../base/joints.ts';
 import { clockHour } from '../plan/moves.ts';
 import type { Plan } from '../plan/plan.ts';
 import type { Pose } from '../plan/poses.ts';
@@ -50,7 +50,7 @@ export function layOutMovePages(plan: Plan, style: PaperStyle): Scene[] {
 export function draftMovePages(plan: Plan, style: PaperStyle): DraftPage[] {
   if (plan.poses.length < 2) return [];
   const sheet = writeSheet(plan);
-  const parts = sheet.joints.map((joint) => partGroup(plan, joint));
+  const parts = sheet.joints.map((joint) => partGroup(plan, joint, sheet.unit));
   const pages: DraftPage[] = [];
   // As equal as possible: five parts are three and two, not four and one.
   const { left, right } = pageRoom(style);
@@ -89,21 +89,26 @@ export function draftMovePages(plan: Plan, style: PaperStyle): DraftPage[] {
   }
 }
 
-function partGroup(plan: Plan, joint: Joint): Group {
+function partGroup(plan: Plan, joint: Part, unit: 'mm' | 'px'): Group {
   const byExposure = new Map(plan.moves.filter((m) => m.joint === joint).map((m) => [m.exposure, m]));
   return {
     id: joint,
     name: jointWords(joint),
-    units: ['mm', 'measured', '%'],
+    units: [unit, 'measured', unit === 'mm' ? '%' : ''],
     cells: (exposure) => {
       const move = byExposure.get(exposure);
       if (!move) return [];
       const doubt = move.outOfPlane || move.guessed ? '?' : '';
-      if (Number.isNaN(move.roundedMm)) return [plain('?')];
+      const { distance, rounded, sd } = move.px ?? {
+        distance: move.distanceMm,
+        rounded: move.roundedMm,
+        sd: move.sdMm,
+      };
+      if (Number.isNaN(rounded)) return [plain('?')];
       return [
-        { text: `${doubt}${move.roundedMm}`, hour: clockHour(move.nudgeDeg), isStrong: true },
-        plain(`${digits(move.distanceMm, 1)} ±${digits(move.sdMm, 1)}`),
-        plain(digits(move.distanceBody * 100, 1)),
+        { text: `${doubt}${rounded}`, hour: clockHour(move.nudgeDeg), isStrong: true },
+        plain(`${digits(distance, 1)} ±${digits(sd, 1)}`),
+        plain(move.px ? '' : digits(move.distanceBody * 100, 1)),
       ];
     },
   };

@@ -10,6 +10,7 @@ import { measureLags } from '../timing/lags.ts';
 import { findPhases } from '../timing/phases.ts';
 import { extremesInShot } from '../timing/placedExtremes.ts';
 import { anchorsOf } from '../timing/retime.ts';
+import { sizeUnitOf } from '../timing/sizeUnit.ts';
 import { stepsOf } from '../timing/spacing.ts';
 import { movesOf, spacingOfMove } from '../timing/spacingChart.ts';
 import { visibleError } from '../timing/visibleError.ts';
@@ -102,7 +103,8 @@ function* curves({ timing }: Plan): Generator<NamedScene, void, undefined> {
   const { curve } = budgetFor(timing.motion, timing.bodyHeightPx, timing.choices, timing.forcedFrames);
   const now = visibleError(timing.motion, timing.bodyHeightPx, timing.exposures);
   const exposures = timing.exposures.length;
-  const style = { ...chart, puppetHeightMm: timing.choices.puppetHeightMm, exposures, now };
+  const { name: unit, perPx } = sizeUnitOf(timing);
+  const style = { ...chart, bodyHeight: timing.bodyHeightPx * perPx, unit, exposures, now };
   yield { name: 'charts/exposures.svg', scene: layOutExposureCurve(curve, uniformPoints(timing), style) };
 }
 
@@ -175,6 +177,8 @@ function* lagCharts({ tracks, timing, book }: Plan): Generator<NamedScene, void,
 function* ofPuppet(plan: Plan): Generator<NamedScene, void, undefined> {
   const size = { width: 900, height: 640 };
   yield { name: 'puppet/measures.svg', scene: layOutMeasures(plan.puppet.profile, null, size) };
+  // Marked points alone move no puppet.
+  if (plan.puppet.paths.size === 0) return;
   for (const pose of listPopThrough(plan)) {
     const name = `puppet/pose-${digits(pose.poseNumber, 3)}-frame-${digits(pose.poseFrame + 1, 4)}.svg`;
     const style = { ...size, frame: pose.poseFrame, onions: [], warnings: [] };

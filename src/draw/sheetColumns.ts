@@ -1,4 +1,4 @@
-import { type Joint, jointWords } from '../base/joints.ts';
+import { jointWords, type Part } from '../base/joints.ts';
 import type { PageRoom } from './paper.ts';
 
 /** A column of the exposure sheet, millimetres. */
@@ -9,7 +9,7 @@ export interface SheetColumn {
   readonly left: number;
   readonly width: number;
   /** The part whose moves stand in it; null in other columns. */
-  readonly joint: Joint | null;
+  readonly joint: Part | null;
 }
 
 const frameWidth = 11.5;
@@ -28,7 +28,7 @@ const headings = { action: 'action', sound: 'sound', support: 'support', camera:
  * The columns from left to right, filling the room's width: narrower parts where there are many.
  * @param widestPart mm; 15 take "12.5", a doubt mark and an arrow with air, and wider would only part what belongs together.
  */
-export function layOutColumns(joints: readonly Joint[], room: PageRoom, widestPart = 15): SheetColumn[] {
+export function layOutColumns(joints: readonly Part[], room: PageRoom, widestPart = 15): SheetColumn[] {
   const total = room.right - room.left;
   const least = words.reduce((sum, w) => sum + w.least, 0);
   const forParts = total - frameWidth - poseWidth - least;
@@ -38,7 +38,7 @@ export function layOutColumns(joints: readonly Joint[], room: PageRoom, widestPa
 
   const columns: SheetColumn[] = [];
   let left = room.left;
-  const add = (kind: SheetColumn['kind'], heading: readonly string[], width: number, joint: Joint | null = null) => {
+  const add = (kind: SheetColumn['kind'], heading: readonly string[], width: number, joint: Part | null = null) => {
     columns.push({ kind, heading, left, width, joint });
     left += width;
   };
@@ -47,7 +47,10 @@ export function layOutColumns(joints: readonly Joint[], room: PageRoom, widestPa
   addWords('sound');
   add('frame', ['frame'], frameWidth);
   add('pose', ['pose'], poseWidth);
-  for (const joint of joints) add('part', jointWords(joint).split(' '), partWidth, joint);
+  for (const joint of joints) {
+    const [first = '', ...rest] = jointWords(joint).split(' ');
+    add('part', rest.length > 0 ? [first, rest.join(' ')] : [first], partWidth, joint);
+  }
   addWords('support');
   addWords('camera');
   addWords('notes');

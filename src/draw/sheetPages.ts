@@ -58,7 +58,7 @@ export function draftSheetPages(plan: Plan, style: PaperStyle): DraftPage[] {
       marks: [
         ...pageHead(sheet.header, 'Exposure sheet', style),
         ...blocks.flatMap((block, i) => (i === 0 ? drawBlock(block) : drawBlock(block).map(ofSecondBlock))),
-        ...drawLegend(style),
+        ...drawLegend(sheet.unit, style),
       ],
     });
   }
@@ -321,7 +321,7 @@ function drawMoves(column: SheetColumn, context: RowsContext): Mark[] {
     if (!move) continue;
     const middle = top + (k - first + 0.5) * rowHeight;
     const baseline = baselineOf(context, k, size);
-    const doubt = move.isDoubtful || Number.isNaN(move.mm);
+    const doubt = move.isDoubtful || Number.isNaN(move.amount);
     if (doubt) {
       marks.push(
         textMark(`row-${k}-doubt-${column.joint}`, column.left + column.width * 0.06, baseline, '?', {
@@ -332,15 +332,15 @@ function drawMoves(column: SheetColumn, context: RowsContext): Mark[] {
         }),
       );
     }
-    if (Number.isNaN(move.mm)) continue;
-    if (move.mm === 0) {
+    if (Number.isNaN(move.amount)) continue;
+    if (move.amount === 0) {
       dots.circle(numberRight - 1.6 * size, middle, 0.26);
       continue;
     }
-    const text = Number.isInteger(move.mm) ? String(move.mm) : move.mm.toFixed(1);
-    const label = `frame ${k + 1}: ${column.heading.join(' ')} ${text} mm toward ${move.hour} o'clock${doubt ? ', a guess' : ''}`;
+    const text = Number.isInteger(move.amount) ? String(move.amount) : move.amount.toFixed(1);
+    const label = `frame ${k + 1}: ${column.heading.join(' ')} ${text} ${sheet.unit} toward ${move.hour} o'clock${doubt ? ', a guess' : ''}`;
     // Whole numbers stand before where the point would be, so that sizes line up down the column.
-    const right = Number.isInteger(move.mm) ? numberRight - 2 * 0.632 * size : numberRight;
+    const right = Number.isInteger(move.amount) ? numberRight - 2 * 0.632 * size : numberRight;
     marks.push(
       textMark(`row-${k}-${column.joint}`, right, baseline, text, {
         size,
@@ -361,7 +361,8 @@ function drawMoves(column: SheetColumn, context: RowsContext): Mark[] {
 }
 
 /** What the marks mean, in one line at the foot. */
-function drawLegend(style: PaperStyle): Mark[] {
+function drawLegend(unit: Sheet['unit'], style: PaperStyle): Mark[] {
+  const sizes = unit === 'mm' ? 'mm on the puppet' : 'pixels of the picture';
   const room = pageRoom(style);
   const y = room.bottom + 4;
   const face = paperText.small;
@@ -398,7 +399,7 @@ function drawLegend(style: PaperStyle): Mark[] {
         ),
       'moving hold',
     ],
-    [(x) => pathMark('legend-arrow', clockArrow(2, x + 1.2, m, 2.2), ink), 'mm on the puppet, as the camera sees it'],
+    [(x) => pathMark('legend-arrow', clockArrow(2, x + 1.2, m, 2.2), ink), `${sizes}, as the camera sees it`],
     [(x) => pathMark('legend-still', new PathPen().circle(x + 1.2, m, 0.3).toString(), { fill: 'ink' }), 'leave it'],
     [(x) => textMark('legend-doubt', x + 0.6, y, '?', { ...face, weight: 700 }), 'a guess: hidden, or toward the lens'],
   ];

@@ -52,15 +52,12 @@ export function draftSpacingPages(plan: Plan, style: PaperStyle): DraftPage[] {
   return fillPages(setSpacings(plan), room, style.measure).map((charts) => ({
     title: `Spacing, ${header.shot}`,
     summary: `${charts.length} charts: ${charts
-      .map(({ spacing: { joint, chart } }) => `${jointWords(joint)} from frame ${chart.frames.firstFrame + 1}`)
+      .map(({ spacing: { part, chart } }) => `${jointWords(part)} from frame ${chart.frames.firstFrame + 1}`)
       .join(', ')}.`,
     marks: [
       ...pageHead(header, 'Spacing on the set', style),
       ...charts.flatMap((chart) => drawChart(chart, room, style.measure)),
-      ...drawCheckBar(
-        'The puppet’s own way, laid straight; what goes toward or away from the lens is not in it.',
-        style,
-      ),
+      ...drawCheckBar('The way on the set, laid straight; what goes toward or away from the lens is not in it.', style),
       pageFoot(
         'A tick for each exposure, with its frame; below it what comes nearest: a chart that animators draw, or the smoothest reach. ?: a guess.',
         style,
@@ -99,21 +96,32 @@ function stepColumns({ steps }: SetSpacing, room: PageRoom, measure: Measure): {
   return { width, perLine: Math.max(1, Math.floor((room.right - room.left - stepLabel) / width)) };
 }
 
-function stepWords({ mm, isDoubtful }: SetSpacing['steps'][number]): string {
-  return `${isDoubtful ? '?' : ''}${mm.toFixed(1)}`;
+function stepWords({ amount, isDoubtful }: SetSpacing['steps'][number]): string {
+  return `${isDoubtful ? '?' : ''}${amount.toFixed(1)}`;
 }
 
-/** How many millimetres on the set one millimetre of the ruler is. */
-function scaleOf(lengthMm: number, room: PageRoom): number {
+/** How many of its own unit one millimetre of the ruler is. Pixels have no size on paper: they go by the same scales. */
+function scaleOf(spacing: SetSpacing, room: PageRoom): number {
+  const length = lengthOf(spacing);
   const most = room.right - room.left - 2 * endRoom;
-  return scales.find((scale) => lengthMm / scale <= most) ?? Math.ceil(lengthMm / most);
+  return scales.find((scale) => length / scale <= most) ?? Math.ceil(length / most);
+}
+
+/** How long the way is in its own unit, not rounded. */
+function lengthOf({ chart, unit }: SetSpacing): number {
+  return unit === 'mm' ? chart.lengthMm : chart.length;
+}
+
+function scaleWords(unit: SetSpacing['unit'], scale: number): string {
+  if (unit === 'px') return `1 mm here is ${scale} px of the picture`;
+  return scale === 1 ? 'true size' : `scaled: 1 mm here is ${scale} mm on the set`;
 }
 
 function drawChart({ spacing, top, height, id }: Placed, room: PageRoom, measure: Measure): Mark[] {
-  const { chart, lengthMm } = spacing;
-  const scale = scaleOf(lengthMm, room);
+  const length = lengthOf(spacing);
+  const scale = scaleOf(spacing, room);
   const left = room.left + endRoom;
-  const x = (fraction: number) => left + (fraction * chart.lengthMm) / scale;
+  const x = (fraction: number) => left + (fraction * length) / scale;
   const rule = new PathPen().line(room.left, top + height, room.right, top + height).toString();
   return [
     ...drawWords(spacing, scale, top + lines.words, id, room, measure),
@@ -125,24 +133,24 @@ function drawChart({ spacing, top, height, id }: Placed, room: PageRoom, measure
 }
 
 function drawWords(
-  { joint, from, to, chart, steps, lengthMm }: SetSpacing,
+  { part, unit, from, to, chart, steps, length }: SetSpacing,
   scale: number,
   y: number,
   id: string,
   room: PageRoom,
   measure: Measure,
 ): Mark[] {
-  const part = clipText(jointWords(joint), 50, faces.part, measure);
-  const size = scale === 1 ? 'true size' : `scaled: 1 mm here is ${scale} mm on the set`;
-  const face = scale === 1 ? faces.words : faces.scaled;
+  const name = clipText(jointWords(part), 50, faces.part, measure);
+  const size = scaleWords(unit, scale);
+  const face = size === 'true size' ? faces.words : faces.scaled;
   const sizeWidth = measure(size, face);
-  const x = room.left + 1.8 + measure(part, faces.part) + 4;
+  const x = room.left + 1.8 + measure(name, faces.part) + 4;
   const words = [
     `pose ${from?.number ?? '?'} to pose ${to?.number ?? '?'}, frames ${chart.frames.firstFrame + 1}–${chart.frames.lastFrame + 1}:`,
-    `${lengthMm.toFixed(1)} mm in ${steps.length} steps${chart.guessed ? ', a guess in part' : ''}`,
+    `${length.toFixed(1)} ${unit} in ${steps.length} steps${chart.guessed ? ', a guess in part' : ''}`,
   ].join(' ');
   return [
-    textMark(`${id}-part`, room.left + 1.8, y, part, faces.part),
+    textMark(`${id}-part`, room.left + 1.8, y, name, faces.part),
     textMark(
       `${id}-words`,
       x,
@@ -194,18 +202,19 @@ function drawRuler(
 
 /** The chart that the spacing comes nearest to, at the ruler's own size, and by how much it is off. */
 function drawNearest(
-  { chart, lengthMm }: SetSpacing,
+  spacing: SetSpacing,
   x: (fraction: number) => number,
   y: number,
   id: string,
   room: PageRoom,
   measure: Measure,
 ): Mark[] {
+  const { chart, unit } = spacing;
   const nearest = chart.against[0];
   if (!nearest) return [];
   const pen = new PathPen().line(x(0), y, x(1), y);
   for (const fraction of nearest.fractions) pen.line(x(fraction), y - 1.2, x(fraction), y + 1.2);
-  const words = `${chartWords[nearest.chart]}, ${(nearest.distance * 100).toFixed(1)} % of the way off, ${(nearest.distance * lengthMm).toFixed(1)} mm`;
+  const words = `${chartWords[nearest.chart]}, ${(nearest.distance * 100).toFixed(1)} % of the way off, ${(nearest.distance * lengthOf(spacing)).toFixed(1)} ${unit}`;
   return [
     pathMark(`${id}-nearest`, pen.toString(), { stroke: 'faint', strokeWidth: 0.2, role: 'chart' }),
     textMark(`${id}-nearest-words`, x(0), y + 4.2, clipText(words, room.right - x(0), faces.words, measure), {
@@ -218,7 +227,7 @@ function drawNearest(
 /** Every step in numbers, under the frame that it leads to: a gauge is set by them. */
 function drawSteps(spacing: SetSpacing, top: number, id: string, room: PageRoom, measure: Measure): Mark[] {
   const { width, perLine } = stepColumns(spacing, room, measure);
-  const { steps } = spacing;
+  const { steps, unit } = spacing;
   const most = perLine * mostLines(room);
   // What a whole page does not hold stands in the tables of moves as well.
   const shown = steps.length > most ? steps.slice(0, most - 1) : steps;
@@ -231,7 +240,7 @@ function drawSteps(spacing: SetSpacing, top: number, id: string, room: PageRoom,
         font: 'text',
         colour: 'quiet',
       }),
-      textMark(`${id}-step-mm-${line}`, room.left + 1.8, y + underSteps, 'mm', { ...faces.frame, font: 'text' }),
+      textMark(`${id}-step-mm-${line}`, room.left + 1.8, y + underSteps, unit, { ...faces.frame, font: 'text' }),
     );
   }
   const place = (i: number) => ({

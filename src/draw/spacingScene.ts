@@ -72,7 +72,7 @@ export function layOutTimingChart(chart: SpacingChart, now: number, width: numbe
     marks.push(...comparison(other, firstRow + row * rowHeight, x, width));
   const nearest = chart.against[0];
   const summary = nearest
-    ? `${chart.ticks.length} poses over ${chart.lengthMm.toFixed(0)} mm; nearest to ${chartWords[nearest.chart]}.`
+    ? `${chart.ticks.length} poses over ${lengthWords(chart)}; nearest to ${chartWords[nearest.chart]}.`
     : '';
   return {
     unit: 'px',
@@ -83,6 +83,10 @@ export function layOutTimingChart(chart: SpacingChart, now: number, width: numbe
     ground: null,
     marks,
   };
+}
+
+function lengthWords({ length, lengthMm }: SpacingChart): string {
+  return Number.isNaN(lengthMm) ? `${length.toFixed(0)} px` : `${lengthMm.toFixed(0)} mm`;
 }
 
 function comparison(

@@ -14,8 +14,8 @@ export interface ArcFaultJson {
   frames: number;
   /** The frame where it is seen best, from 0. */
   atFrame: number;
-  /** Puppet millimetres. */
-  sizeMm: number;
+  /** Puppet millimetres; null where nothing tells how large things are. */
+  sizeMm: number | null;
   sdMm: number | null;
   /** For people: counts frames from 1, as on screen and paper. */
   sentence: string;
@@ -24,7 +24,7 @@ export interface ArcFaultJson {
 
 /** The faults of a shot's exposed poses. */
 export function arcFaultsJson({ timing, book }: Pick<Plan, 'timing' | 'book'>): ArcFaultJson[] {
-  const said = (mm: number) => Math.round(mm * 1e4) / 1e4;
+  const said = (mm: number) => (Number.isFinite(mm) ? Math.round(mm * 1e4) / 1e4 : null);
   return arcFaults(timing, 'exposures', partWordsWith(book.props)).map((f) => ({
     kind: f.kind,
     part: f.part,
@@ -32,7 +32,7 @@ export function arcFaultsJson({ timing, book }: Pick<Plan, 'timing' | 'book'>): 
     frames: f.frames,
     atFrame: f.atFrame,
     sizeMm: said(f.sizeMm),
-    sdMm: Number.isFinite(f.sdMm) ? said(f.sdMm) : null,
+    sdMm: said(f.sdMm),
     sentence: f.sentence,
     why: f.why,
   }));

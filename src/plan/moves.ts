@@ -1,22 +1,24 @@
 import { present } from '../base/assert.ts';
-import type { Joint } from '../base/joints.ts';
+import { isProp, type Part } from '../base/joints.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
+import { sizeUnitOf } from '../timing/sizeUnit.ts';
 import { stepsOf } from '../timing/spacing.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Doubt } from '../track/motion.ts';
 import { heldExposures } from './poses.ts';
+import { movingParts } from './sheetParts.ts';
 
 /**
- * How far a joint of the puppet goes from the exposure before to this one, measured in the picture plane on the fitted path (never
+ * How far a joint of the puppet (or a marked point, where nobody was seen) goes from the exposure before to this one, measured in the picture plane on the fitted path (never
  * as a difference of raw sightings). NaN in a number = nothing can be said, since the joint is not known in one of both.
  */
 export interface Move {
   /** Index of the exposure that the joint arrives in; at least 1. */
   readonly exposure: number;
-  readonly joint: Joint;
-  /** Multiples of the performer's standing height. */
+  readonly joint: Part;
+  /** Multiples of the performer's standing height; NaN where nothing tells how large things are. */
   readonly distanceBody: number;
-  /** Millimetres on the puppet. */
+  /** Millimetres on the puppet; NaN where nothing tells how large things are: see `px`. */
   readonly distanceMm: number;
   /** Where to, degrees clockwise from straight up on the screen, 0 ≤ d < 360 (90 = to the right). NaN without a distance. */
   readonly directionDeg: number;
@@ -26,6 +28,8 @@ export interface Move {
    * What the hand is asked to do: a multiple of the printed step; 0 = leave it. Remainders are carried, see `planMoves`.
    */
   readonly roundedMm: number;
+  /** The same in picture pixels where there are no millimetres; null where there are. */
+  readonly px: { readonly distance: number; readonly rounded: number; readonly sd: number } | null;
   /** Direction of `roundedMm`: from where the hand last put the joint, which a hold leaves behind the path. NaN when 0. */
   readonly nudgeDeg: number;
   /** True where the joint also travels toward or away from the lens, so that the millimetres understate the move. */
@@ -124,37 +128,44 @@ export function roundPath(
 /** A way leads nowhere when its end is nearer to its beginning than this share of its length. */
 const leadsNowhere = 0.5;
 
+/** Without millimetres, moves are told in whole pixels. */
+const leastPx = 1;
+
 /**
- * All moves of a shot on the puppet: exposures from 1 on, for each the joints in `timing.joints` order. A joint that the puppet has no
- * place for is measured on the performer, at the scale of the standing height.
+ * All moves of a shot on the puppet: exposures from 1 on, for each the parts of `movingParts` in order. What the puppet has no place
+ * for is measured on what was filmed, at the scale of the standing height.
  */
 export function planMoves(timing: Timing, doubts: readonly Doubt[], puppet: PuppetMotion): Move[] {
-  const { exposures, motion, mmPerPx, choices, takeTimeSec } = timing;
+  const { exposures, motion, choices, takeTimeSec } = timing;
+  const unit = sizeUnitOf(timing);
   const held = heldExposures(timing);
-  const stepMm = printedStepMm(choices.smallestStepMm);
+  const least = unit.name === 'mm' ? printedStepMm(choices.smallestStepMm) : leastPx;
   const frames = exposures.map((e) => e.firstFrame);
-  const byJoint = timing.joints.map((joint) => {
-    const own = puppet.paths.get(joint);
+  const byJoint = movingParts({ timing }).map((joint) => {
+    const own = isProp(joint) ? undefined : puppet.paths.get(joint);
     const filmed = present(motion.paths.get(joint), `path of ${joint}`);
     // Down as in the picture, which directions on a clock face are told by.
-    const x = frames.map((f) => own?.xMm[f] ?? filmed.xPx[f]! * mmPerPx);
-    const y = frames.map((f) => (own ? -own.yMm[f]! : filmed.yPx[f]! * mmPerPx));
-    return { joint, x, y, steps: stepsOf(timing, joint), placings: roundPath(x, y, held, stepMm) };
+    const x = frames.map((f) => own?.xMm[f] ?? filmed.xPx[f]! * unit.perPx);
+    const y = frames.map((f) => (own ? -own.yMm[f]! : filmed.yPx[f]! * unit.perPx));
+    return { joint, x, y, steps: stepsOf(timing, joint), placings: roundPath(x, y, held, least) };
   });
   const moves: Move[] = [];
   for (let i = 1; i < exposures.length; i++) {
     for (const { joint, x, y, steps, placings } of byJoint) {
       const step = present(steps[i - 1], `step to exposure ${i}`);
-      const { roundedMm, nudgeDeg } = present(placings[i], `placing at exposure ${i}`);
+      const { roundedMm: rounded, nudgeDeg } = present(placings[i], `placing at exposure ${i}`);
       const [dx, dy] = [x[i]! - x[i - 1]!, y[i]! - y[i - 1]!];
+      const distance = Math.hypot(dx, dy);
+      const isMm = unit.name === 'mm';
       moves.push({
         exposure: i,
         joint,
-        distanceBody: step.distance,
-        distanceMm: Math.hypot(dx, dy),
+        distanceBody: isMm ? step.distance : Number.NaN,
+        distanceMm: isMm ? distance : Number.NaN,
         directionDeg: directionOf(dx, dy),
         sdMm: step.sdMm,
-        roundedMm,
+        roundedMm: isMm ? rounded : Number.NaN,
+        px: isMm ? null : { distance, rounded, sd: step.sdPx },
         nudgeDeg,
         outOfPlane: isDoubted(doubts, 'out-of-plane', joint, takeTimeSec[frames[i - 1]!]!, takeTimeSec[frames[i]!]!),
         guessed: step.guessed,
@@ -168,7 +179,7 @@ export function planMoves(timing: Timing, doubts: readonly Doubt[], puppet: Pupp
 export function isDoubted(
   doubts: readonly Doubt[],
   code: Doubt['code'],
-  joint: Joint,
+  joint: Part,
   oneSec: number,
   otherSec: number,
 ): boolean {

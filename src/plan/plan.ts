@@ -16,7 +16,8 @@ import { hitchesOf, puppetMotionOf } from './puppetShot.ts';
 export interface PlanInput {
   readonly book: Book;
   readonly footage: Footage;
-  readonly sightings: Sightings;
+  /** Null where no joint was looked for, and marked points alone are followed. */
+  readonly sightings: Sightings | null;
   readonly tracks: Tracks;
   readonly timing: Timing;
   /** Absent or null where the take has no sound, or it was not read. */
@@ -53,13 +54,21 @@ export interface Plan {
   readonly seenProps: readonly SeenProp[];
 }
 
+/** Said of a take in which no joint was looked for. */
+const noDetector: DetectorFacts = {
+  model: 'none',
+  backend: 'none',
+  millisecondsPerFrame: Number.NaN,
+  readSeconds: Number.NaN,
+};
+
 /** Makes the plan of a shot. Pure: the same input gives the same plan. */
 export function buildPlan({ book, footage, sightings, tracks, timing, heard, seenProps }: PlanInput): Plan {
   const puppet = puppetMotionOf(book, timing, tracks);
   return {
     book,
     footage,
-    detector: sightings.detector,
+    detector: sightings?.detector ?? noDetector,
     tracks,
     timing,
     poses: listPoses(timing),

@@ -1,5 +1,5 @@
 import { fpsOf } from '../base/frameRate.ts';
-import { type Joint, joints } from '../base/joints.ts';
+import { type Joint, joints, type Part } from '../base/joints.ts';
 import type { Key } from '../timing/timing.ts';
 import type { Doubt, JointPath } from '../track/motion.ts';
 import { type ArcFaultJson, arcFaultsJson } from './arcFaultsJson.ts';
@@ -52,12 +52,16 @@ export interface PlanJson {
   exposures: { firstFrame: number; frames: number }[];
   moves: {
     exposure: number;
-    joint: Joint;
+    joint: Part;
     distanceMm: MaybeNumber;
     roundedMm: MaybeNumber;
     directionDeg: MaybeNumber;
     sdMm: MaybeNumber;
     outOfPlane: boolean;
+    /** Only where nothing tells how large things are, and there are no millimetres. */
+    distancePx?: MaybeNumber;
+    roundedPx?: MaybeNumber;
+    sdPx?: MaybeNumber;
   }[];
   angles: {
     exposure: number;
@@ -143,6 +147,11 @@ export function planJson(plan: Plan): PlanJson {
       directionDeg: said(m.directionDeg, 2),
       sdMm: said(m.sdMm, 4),
       outOfPlane: m.outOfPlane,
+      ...(m.px && {
+        distancePx: said(m.px.distance, 4),
+        roundedPx: said(m.px.rounded, 4),
+        sdPx: said(m.px.sd, 4),
+      }),
     })),
     angles: plan.angles.map((a) => ({
       exposure: a.exposure,

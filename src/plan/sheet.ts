@@ -1,10 +1,12 @@
 import { type FrameRate, fpsOf } from '../base/frameRate.ts';
-import type { Joint } from '../base/joints.ts';
+import type { Part } from '../base/joints.ts';
 import { feetAndFrames } from '../base/timecode.ts';
+import { type SizeUnit, sizeUnitOf } from '../timing/sizeUnit.ts';
 import { beatsOfPlan, cuesOfPlan } from './heard.ts';
 import { clockHour } from './moves.ts';
 import type { Plan } from './plan.ts';
 import { exposureAtFrame } from './poses.ts';
+import { sheetParts } from './sheetParts.ts';
 import { supportChanges } from './support.ts';
 
 /** How the pose column of a row is marked. The trade's marks: key circled, breakdown underlined, hold as a line down. */
@@ -18,10 +20,10 @@ export type PoseMark =
 
 /** One part's move in a row. */
 export interface RowMove {
-  readonly joint: Joint;
-  /** Millimetres to move, a multiple of the printed step; 0 = leave it; NaN = nothing can be said. */
-  readonly mm: number;
-  /** Where to on a clock face (12 = up on the screen), 1 to 12; NaN when `mm` is 0 or NaN. */
+  readonly joint: Part;
+  /** How far to move in the sheet's unit, a multiple of the printed step; 0 = leave it; NaN = nothing can be said. */
+  readonly amount: number;
+  /** Where to on a clock face (12 = up on the screen), 1 to 12; NaN when `amount` is 0 or NaN. */
   readonly hour: number;
   /** True where the number is not to be trusted: the joint was hidden, or moves toward or away from the lens. */
   readonly isDoubtful: boolean;
@@ -77,8 +79,10 @@ export interface SheetHeader {
 /** The exposure sheet, before any layout. */
 export interface Sheet {
   readonly header: SheetHeader;
-  /** Parts whose moves are printed: those asked for that were tracked. */
-  readonly joints: readonly Joint[];
+  /** Parts whose moves are printed: those asked for that were tracked; the marked points where nobody was seen. */
+  readonly joints: readonly Part[];
+  /** What moves are told in: millimetres on the puppet, picture pixels where nothing tells how large things are. */
+  readonly unit: SizeUnit['name'];
   /** One row per frame. */
   readonly rows: readonly SheetRow[];
   /** Rows of one printed page. */
@@ -111,11 +115,10 @@ export function heavyLineEvery(rate: FrameRate): number {
 export function writeSheet(plan: Plan): Sheet {
   const { timing, book, poses } = plan;
   const { grid, exposures, holds } = timing;
-  const tracked = new Set(timing.joints);
-  const sheetJoints = book.sheetJoints.filter((j) => tracked.has(j));
+  const parts = sheetParts(plan);
   const exposureAt = exposureAtFrame(timing);
   const poseOfExposure = poses.flatMap((pose) => new Array<(typeof poses)[number]>(pose.exposureCount).fill(pose));
-  const movesInto = groupMoves(plan, sheetJoints);
+  const movesInto = groupMoves(plan, parts);
   const beatAt = new Map(beatsOfPlan(plan).map((beat) => [beat.frame, beat.number + 1]));
   const support = supportChanges(plan.puppet, grid.frameCount);
   const cueAt = new Set(cuesOfPlan(plan).map((cue) => cue.frame));
@@ -145,7 +148,8 @@ export function writeSheet(plan: Plan): Sheet {
   }
   return {
     header: headerOf(plan),
-    joints: sheetJoints,
+    joints: parts,
+    unit: sizeUnitOf(timing).name,
     rows,
     rowsPerPage: rowsPerPage(grid.rate),
     heavyEvery: heavyLineEvery(grid.rate),
@@ -167,8 +171,8 @@ export function writeSheet(plan: Plan): Sheet {
 }
 
 /** The printed moves by the exposure that they lead into. */
-function groupMoves(plan: Plan, sheetJoints: readonly Joint[]): Map<number, RowMove[]> {
-  const column = new Map(sheetJoints.map((joint, i) => [joint, i]));
+function groupMoves(plan: Plan, parts: readonly Part[]): Map<number, RowMove[]> {
+  const column = new Map(parts.map((joint, i) => [joint, i]));
   const grouped = new Map<number, RowMove[]>();
   for (const move of plan.moves) {
     const at = column.get(move.joint);
@@ -176,7 +180,7 @@ function groupMoves(plan: Plan, sheetJoints: readonly Joint[]): Map<number, RowM
     const row = grouped.get(move.exposure) ?? [];
     row[at] = {
       joint: move.joint,
-      mm: move.roundedMm,
+      amount: move.px?.rounded ?? move.roundedMm,
       hour: clockHour(move.nudgeDeg),
       isDoubtful: move.outOfPlane || move.guessed,
     };

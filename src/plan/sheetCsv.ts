@@ -13,7 +13,7 @@ export function csvLine(fields: readonly (string | number)[]): string {
 
 /**
  * The exposure sheet as a table for other programs: a header row, then one row per frame (from 1, as on paper), CRLF line
- * ends, UTF-8 when written, no byte order mark. Under a part an empty cell means that no pose begins in this row; 0 mm means
+ * ends, UTF-8 when written, no byte order mark. Under a part an empty cell means that no pose begins in this row; 0 means
  * leave it; "yes" under "doubtful" that the number is a guess, and beside an empty one that nothing can be said.
  */
 export function sheetCsv(plan: Plan): string {
@@ -21,7 +21,7 @@ export function sheetCsv(plan: Plan): string {
   const { takeTimeSec } = plan.timing;
   const partColumns = sheet.joints.flatMap((joint) => {
     const name = jointWords(joint);
-    return [`${name} mm`, `${name} o'clock`, `${name} doubtful`];
+    return [`${name} ${sheet.unit}`, `${name} o'clock`, `${name} doubtful`];
   });
   const head = [
     'frame',
@@ -51,7 +51,7 @@ export function sheetCsv(plan: Plan): string {
       ...sheet.joints.flatMap((_, i) => {
         const move = row.moves[i];
         if (!move) return ['', '', ''];
-        return [said(move.mm), said(move.hour), move.isDoubtful || Number.isNaN(move.mm) ? 'yes' : ''];
+        return [said(move.amount), said(move.hour), move.isDoubtful || Number.isNaN(move.amount) ? 'yes' : ''];
       }),
       row.camera,
       row.support,

@@ -1,6 +1,7 @@
-import { type Joint, jointWords } from '../base/joints.ts';
+import { jointWords, type Part } from '../base/joints.ts';
 import type { FrameRun, Planted } from '../puppet/puppetMotion.ts';
 import type { Plan } from './plan.ts';
+import { sheetParts } from './sheetParts.ts';
 
 /** Something about the shot that has to be prepared or watched. */
 export interface Finding extends FrameRun {
@@ -20,17 +21,19 @@ export interface ShotFacts {
   /** The pose that stays longest; null for a shot of one pose. */
   readonly longestHold: FrameRun | null;
   /** The largest step that a hand is asked for, of the parts on the sheet; null where nothing moves. */
-  readonly biggestMove: { readonly joint: Joint; readonly mm: number; readonly frame: number } | null;
+  readonly biggestMove: { readonly joint: Part; readonly mm: number; readonly frame: number } | null;
 }
 
 /** Reads the numbers off a plan. */
-export function shotFacts({ timing, poses, moves, book }: Plan): ShotFacts {
+export function shotFacts(plan: Plan): ShotFacts {
+  const { timing, poses, moves, book } = plan;
   const counts = new Map<number, number>();
   for (const { frames } of timing.exposures) counts.set(frames, (counts.get(frames) ?? 0) + 1);
   const longest = poses.reduce((best, p) => (p.frames > best.frames ? p : best), poses[0]!);
+  const parts = sheetParts(plan);
   let biggestMove: ShotFacts['biggestMove'] = null;
   for (const { joint, roundedMm, exposure } of moves)
-    if (book.sheetJoints.includes(joint) && roundedMm > (biggestMove?.mm ?? 0))
+    if (parts.includes(joint) && roundedMm > (biggestMove?.mm ?? 0))
       biggestMove = { joint, mm: roundedMm, frame: timing.exposures[exposure]!.firstFrame };
   return {
     frames: timing.grid.frameCount,

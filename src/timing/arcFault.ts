@@ -26,9 +26,11 @@ export interface ArcFault {
   readonly frames: number;
   /** The frame to look at, from 0: the first frame of the exposure that is wrong, or where it is worst. */
   readonly atFrame: number;
-  /** How large it is, puppet millimetres: what this measures is in `why`. */
+  /** How large it is, picture pixels: what this measures is in `why`; and its standard deviation. */
+  readonly sizePx: number;
+  readonly sdPx: number;
+  /** The same in puppet millimetres; NaN where nothing tells how large things are. */
   readonly sizeMm: number;
-  /** Standard deviation of the size, millimetres. */
   readonly sdMm: number;
   /** What is wrong, with frames from 1 as on screen and paper. */
   readonly sentence: string;
@@ -71,7 +73,11 @@ export function posesOf(timing: Timing, part: Part, which: FaultPoses): Poses | 
   };
 }
 
-/** Millimetres in words: one decimal, whole from 10 on. */
-export function mmWords(mm: number): string {
-  return `${mm < 9.95 ? mm.toFixed(1) : mm.toFixed(0)} mm`;
+/** How large a fault is, in pixels and in millimetres. */
+export function faultSize(
+  { mmPerPx }: Timing,
+  sizePx: number,
+  sdPx: number,
+): Pick<ArcFault, 'sizePx' | 'sdPx' | 'sizeMm' | 'sdMm'> {
+  return { sizePx, sdPx, sizeMm: sizePx * mmPerPx, sdMm: sdPx * mmPerPx };
 }

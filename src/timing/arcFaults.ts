@@ -29,7 +29,7 @@ export const arcJoints: readonly Joint[] = [
 ];
 
 /**
- * The faults of a shot's arcs, largest first (by millimetres beyond two standard deviations), over the joints that a hand moves and
+ * The faults of a shot's arcs, largest first (by how far they go beyond two standard deviations), over the joints that a hand moves and
  * all marked points. A fault is told only where it exceeds what errors of the tracks explain.
  * @param words what parts are called in sentences.
  * @param which poses are looked at for pops, reversals and knees: those that will be shot, or every frame.
@@ -42,7 +42,7 @@ export function arcFaults(timing: Timing, which: FaultPoses = 'exposures', words
     if (!poses) return [];
     const turned = reversalFaults(timing, poses, words);
     const pops = popFaults(timing, poses, words).filter(
-      (pop) => !turned.some((r) => isBeside(r, pop) && r.sizeMm >= pop.sizeMm),
+      (pop) => !turned.some((r) => isBeside(r, pop) && r.sizePx >= pop.sizePx),
     );
     const backs = turned.filter((r) => !pops.some((pop) => isBeside(r, pop)));
     return [...pops, ...backs, ...evenFaults(timing, part, moves, words), ...driftFaults(timing, part, words)];
@@ -58,9 +58,9 @@ export function arcFaults(timing: Timing, which: FaultPoses = 'exposures', words
   return [...told, ...slides, ...legs].sort((a, b) => beyondNoise(b) - beyondNoise(a));
 }
 
-/** How much of a fault errors of the tracks do not explain, millimetres: what faults are sorted by. */
+/** How much of a fault errors of the tracks do not explain, pixels: what faults are sorted by. */
 export function beyondNoise(fault: ArcFault): number {
-  return fault.sizeMm - 2 * fault.sdMm;
+  return fault.sizePx - 2 * fault.sdPx;
 }
 
 function isBeside(a: ArcFault, b: ArcFault): boolean {

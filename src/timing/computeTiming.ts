@@ -59,7 +59,7 @@ export function timingOf(tracks: Tracks, story: Story, choices: TimingChoices): 
     exposures,
     phase,
     bodyHeightPx: tracks.bodyHeightPx,
-    mmPerPx: choices.puppetHeightMm / tracks.bodyHeightPx,
+    mmPerPx: tracks.hasNoScale ? Number.NaN : choices.puppetHeightMm / tracks.bodyHeightPx,
     joints: joints.filter((j) => known.has(j)),
   };
 }

@@ -1,7 +1,8 @@
 import type { Part } from '../base/joints.ts';
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords, type PartWords } from './arcFault.ts';
+import { type ArcFault, faultSize, type PartWords } from './arcFault.ts';
 import { surelySds } from './popFaults.ts';
+import { sizeWords } from './sizeUnit.ts';
 import type { Timing } from './timing.ts';
 
 /** Holds shorter than this do not drift, frames at 24 fps. */
@@ -17,7 +18,7 @@ const oneWay = 0.8;
 export function driftFaults(timing: Timing, part: Part, words: PartWords): ArcFault[] {
   const path = timing.motion.paths.get(part);
   if (!path) return [];
-  const { mmPerPx, grid, motion } = timing;
+  const { grid, motion } = timing;
   const per24 = grid.rate.frames / grid.rate.seconds / 24;
   const soft = Math.max(1, Math.round(softFrames * per24));
   const faults: ArcFault[] = [];
@@ -41,10 +42,9 @@ export function driftFaults(timing: Timing, part: Part, words: PartWords): ArcFa
       firstFrame: first,
       frames: last - first + 1,
       atFrame: last,
-      sizeMm: size * mmPerPx,
-      sdMm: sd * mmPerPx,
-      sentence: `The ${words(part)} drifts ${mmWords(size * mmPerPx)} in the hold of frames ${hold.firstFrame + 1} to ${hold.firstFrame + hold.frames}.`,
-      why: `Change along a straight line through its places in the hold; a ${hold.kind === 'hold' ? 'complete stop' : 'moving hold'} may wander ${mmWords(limit * mmPerPx)}.`,
+      ...faultSize(timing, size, sd),
+      sentence: `The ${words(part)} drifts ${sizeWords(size, timing)} in the hold of frames ${hold.firstFrame + 1} to ${hold.firstFrame + hold.frames}.`,
+      why: `Change along a straight line through its places in the hold; a ${hold.kind === 'hold' ? 'complete stop' : 'moving hold'} may wander ${sizeWords(limit, timing)}.`,
     });
   }
   return faults;

@@ -1,7 +1,8 @@
 import type { Part } from '../base/joints.ts';
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords, type PartWords } from './arcFault.ts';
+import { type ArcFault, faultSize, type PartWords } from './arcFault.ts';
 import { surelySds } from './popFaults.ts';
+import { sizeWords } from './sizeUnit.ts';
 import { exposureIndex, framesShown, type MoveFrames, ownMove } from './spacingChart.ts';
 import type { Timing } from './timing.ts';
 
@@ -21,7 +22,7 @@ const leastWay = 0.032;
 export function evenFaults(timing: Timing, part: Part, moves: readonly MoveFrames[], words: PartWords): ArcFault[] {
   const path = timing.motion.paths.get(part);
   if (!path) return [];
-  const { mmPerPx, exposures, motion } = timing;
+  const { exposures, motion } = timing;
   const faults: ArcFault[] = [];
   const place = (f: number) => [path.xPx[f]!, path.yPx[f]!] as const;
   for (const whole of moves) {
@@ -60,10 +61,9 @@ export function evenFaults(timing: Timing, part: Part, moves: readonly MoveFrame
       firstFrame: move.firstFrame,
       frames: move.lastFrame - move.firstFrame + 1,
       atFrame: at,
-      sizeMm: size * mmPerPx,
-      sdMm: sd * mmPerPx,
+      ...faultSize(timing, size, sd),
       sentence: `The ${words(part)} moves in even steps from frame ${from} to ${to}, with ${where}.`,
-      why: `${steps.length} steps vary by ${Math.round(variation * 100)} % about ${mmWords(mean * frames * mmPerPx)}; the one at the ${ends[0]} is ${mmWords(step * mmPerPx)}, though the part stands still or turns there.`,
+      why: `${steps.length} steps vary by ${Math.round(variation * 100)} % about ${sizeWords(mean * frames, timing)}; the one at the ${ends[0]} is ${sizeWords(step, timing)}, though the part stands still or turns there.`,
     });
   }
   return faults;

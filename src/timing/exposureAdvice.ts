@@ -12,8 +12,8 @@ export interface UniformPoint extends BudgetPoint {
 export interface WorthOnes {
   readonly firstFrame: number;
   readonly frames: number;
-  /** Visible error of twos there, root mean square over parts, puppet millimetres. On ones there is none. */
-  readonly onTwosMm: number;
+  /** Visible error of twos there, root mean square over parts, picture pixels. On ones there is none. */
+  readonly onTwosPx: number;
 }
 
 /** What it brings to spend exposures where they count, beside laying as many on twos. */
@@ -89,8 +89,8 @@ export function worthOnes(timing: Timing, budget: Budget, uniform: readonly Unif
   }
   return spans
     .filter((s) => s.frames > 1)
-    .map((s) => ({ ...s, onTwosMm: errorOnTwos(timing, s.firstFrame, s.frames) * timing.choices.puppetHeightMm }))
-    .sort((a, b) => b.onTwosMm - a.onTwosMm);
+    .map((s) => ({ ...s, onTwosPx: errorOnTwos(timing, s.firstFrame, s.frames) * timing.bodyHeightPx }))
+    .sort((a, b) => b.onTwosPx - a.onTwosPx);
 }
 
 function errorOnTwos(timing: Timing, firstFrame: number, frames: number): number {

@@ -1,8 +1,9 @@
 import { fpsOf } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
 import { type JointPath, stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords, type PartWords } from './arcFault.ts';
+import { type ArcFault, faultSize, type PartWords } from './arcFault.ts';
 import { surelySds } from './popFaults.ts';
+import { sizeWords } from './sizeUnit.ts';
 import type { Timing } from './timing.ts';
 
 /** A foot stands while its slowest part is slower than this: 1 mm a frame at 24 fps for a puppet of 250 mm. Body heights per second. */
@@ -93,7 +94,7 @@ function slideIn(
   last: number,
   words: PartWords,
 ): ArcFault | null {
-  const { mmPerPx, motion, bodyHeightPx } = timing;
+  const { motion, bodyHeightPx } = timing;
   const least = parts
     .map((part) => ({ ...part, size: range(part.path, first, last) }))
     .filter((p) => Number.isFinite(p.size))
@@ -122,9 +123,8 @@ function slideIn(
     firstFrame: first,
     frames: last - first + 1,
     atFrame: at,
-    sizeMm: size * mmPerPx,
-    sdMm: sd * mmPerPx,
-    sentence: `The ${words(joint)} slides ${mmWords(size * mmPerPx)} while the foot stands, frames ${first + 1} to ${last + 1}.`,
+    ...faultSize(timing, size, sd),
+    sentence: `The ${words(joint)} slides ${sizeWords(size, timing)} while the foot stands, frames ${first + 1} to ${last + 1}.`,
     why: `Distance from where it stands at first to where it stands in the end; of the foot’s parts seen, the ${words(joint)} moves least.`,
   };
 }

@@ -4,11 +4,14 @@ import { fpsOf } from '../base/frameRate.ts';
 import { type Breakdowns, breakdownsFor } from './breakdowns.ts';
 import { firstHeldFrame, lastHeldFrame, type Rest, registersFrames } from './holds.ts';
 import { bestPaths, type KeyPaths } from './keyPath.ts';
+import type { Touch } from './pointFlights.ts';
+import { pointReasons } from './pointReasons.ts';
 import { sampleSec } from './poseSamples.ts';
 import { reasonsFor } from './reasons.ts';
-import type { Story, ToldPose } from './story.ts';
+import type { Story } from './story.ts';
 import type { TimeMap } from './timeMap.ts';
 import type { Hold, Key, KeyCurvePoint, PinnedKey, TimingChoices } from './timing.ts';
+import type { ToldPose } from './toldPoses.ts';
 
 /** Keys of a shot, rising by frame, and what each number of keys would leave undone. */
 export interface ChosenKeys {
@@ -35,6 +38,8 @@ interface Node {
   readonly between: boolean;
   /** At the ends of the shot, when the animator took that key away or nobody is seen: in-betweens still start there. */
   readonly silent: boolean;
+  /** The marked point that bounces or lands there, see `ToldPose`. */
+  readonly touch: Touch | null;
 }
 
 /** The curve is worked out to at least this many keys, since that is how far the animator's slider goes. */
@@ -109,6 +114,7 @@ function layNodes(story: Story, choices: TimingChoices, placed: readonly PlacedP
       pinned: null,
       told: told !== undefined,
       between: told?.pose.between ?? false,
+      touch: told?.pose.touch ?? null,
     };
     const seen = samples.joints.length > 0;
     if (seen && !gone && !told?.pose.passing) nodes.push({ ...node, silent: false });
@@ -121,7 +127,8 @@ function layNodes(story: Story, choices: TimingChoices, placed: readonly PlacedP
     else if (same >= 0) continue;
     const held = holdAt(pinned.takeSec);
     const [hold, rest] = [held?.hold ?? null, held?.pose.rest ?? null];
-    nodes.push({ sample, takeSec: pinned.takeSec, hold, rest, pinned, told: false, between: false, silent: false });
+    const own = { pinned, told: false, between: false, silent: false, touch: null };
+    nodes.push({ sample, takeSec: pinned.takeSec, hold, rest, ...own });
   }
   return nodes.sort((a, b) => a.sample - b.sample);
 }
@@ -133,7 +140,8 @@ function withBreakdowns(picked: readonly Node[], story: Story, breakdowns: Break
     const sample = breakdowns.next(all.map((n) => n.sample));
     if (sample === null) break;
     const takeSec = sampleSec(story.samples, sample);
-    all.push({ sample, takeSec, hold: null, rest: null, pinned: null, told: false, between: true, silent: false });
+    const free = { hold: null, rest: null, pinned: null, touch: null };
+    all.push({ sample, takeSec, ...free, told: false, between: true, silent: false });
     all.sort((a, b) => a.sample - b.sample);
   }
   return all;
@@ -189,10 +197,9 @@ function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, g
     const outOf = after === null ? null : legs.leg(node.sample, after).moves;
     const held = hold !== null && (hold.frames * 24) / fps >= registersFrames;
     const reasons = hold ? [`holds here for ${hold.frames} frames`] : [];
-    reasons.push(...reasonsFor(samples, { before, at: node.sample, after, into, outOf, held }));
-    if (reasons.length === 0) {
-      reasons.push(pinned ? 'set by you' : node.between ? 'off the even way between' : 'the body slows here');
-    }
+    const pose = { before, at: node.sample, after, into, outOf, held };
+    reasons.push(...(samples.ofPoints ? pointReasons(samples, pose, node.touch) : reasonsFor(samples, pose)));
+    if (reasons.length === 0) reasons.push(pinned ? 'set by you' : plainReason(node, samples.ofPoints));
     const key: Key = {
       id: pinned?.id ?? `k${Math.round(node.takeSec * 1000)}`,
       frameIndex,
@@ -207,6 +214,12 @@ function toKeys(story: Story, chosen: readonly Node[], choices: TimingChoices, g
     if (!there || (key.locked && !there.locked)) byFrame.set(frameIndex, key);
   });
   return [...byFrame.values()].sort((a, b) => a.frameIndex - b.frameIndex);
+}
+
+/** Said where nothing in particular happens. */
+function plainReason({ between }: Node, ofPoints: boolean): string {
+  if (between) return 'off the even way between';
+  return ofPoints ? 'slows here' : 'the body slows here';
 }
 
 /**

@@ -1,6 +1,7 @@
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, type FaultPoses, mmWords, type PartWords, posesOf } from './arcFault.ts';
+import { type ArcFault, type FaultPoses, faultSize, type PartWords, posesOf } from './arcFault.ts';
 import { surelySds } from './popFaults.ts';
+import { sizeWords } from './sizeUnit.ts';
 import type { Timing } from './timing.ts';
 
 /** A leg is nearly straight within this of 180°. */
@@ -51,10 +52,9 @@ export function kneeFaults(timing: Timing, which: FaultPoses, words: PartWords):
         firstFrame: g,
         frames: k.lasts[i]!,
         atFrame: g,
-        sizeMm: sizePx * timing.mmPerPx,
-        sdMm: sd * timing.mmPerPx,
+        ...faultSize(timing, sizePx, sd),
         sentence: `The ${words(knee)} snaps ${into ? 'straight' : 'out of the straight leg'} at frame ${g + 1}, by ${Math.round(Math.abs(step))}° in one pose.`,
-        why: `The steps before and after it are at most ${Math.round(around)}°; beyond that the knee leaps ${mmWords(sizePx * timing.mmPerPx)} to the side.`,
+        why: `The steps before and after it are at most ${Math.round(around)}°; beyond that the knee leaps ${sizeWords(sizePx, timing)} to the side.`,
       });
     }
   }

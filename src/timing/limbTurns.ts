@@ -43,7 +43,9 @@ export function landingsOf(samples: PoseSamples, from: number, to: number): { jo
   });
 }
 
-const isFoot = ({ joint }: SampledJoint) => joint === 'leftAnkle' || joint === 'rightAnkle';
+function isFoot(joint: SampledJoint): joint is SampledJoint & { readonly joint: 'leftAnkle' | 'rightAnkle' } {
+  return joint.joint === 'leftAnkle' || joint.joint === 'rightAnkle';
+}
 
 function distance(joint: SampledJoint, a: number, b: number): number {
   return Math.hypot((joint.x[b] ?? 0) - (joint.x[a] ?? 0), (joint.y[b] ?? 0) - (joint.y[a] ?? 0));

@@ -6,6 +6,7 @@ import { type MoveSpan, moveSpans, windowOf } from './moveSpans.ts';
 import { sampleParts } from './partPaths.ts';
 import { type PoseSamples, type SampledPath, samplePoses, sampleSec } from './poseSamples.ts';
 import { pushedTracks } from './pushedTracks.ts';
+import { sizeWords } from './sizeUnit.ts';
 import { frameOfTakeSec, framesOfSpan } from './takeFrames.ts';
 import type { Timing } from './timing.ts';
 
@@ -80,9 +81,9 @@ export function bodyParts(tracks: Tracks): Joint[] {
   return tracks.joints.filter((j) => speaksForBody(j) && !/^(neck|chest|pelvis|chin)$/.test(j));
 }
 
-/** Hands, feet and the mouth come from a coarser model; what rides on the head says what the nose says. */
-function speaksForBody(joint: Joint): boolean {
-  return !/(Eye|Ear|mouth|Hand|Heel|Toe)$/.test(joint);
+/** Hands, feet and the mouth come from a coarser model; what rides on the head says what the nose says. Marked points all count. */
+function speaksForBody(part: Part): boolean {
+  return isProp(part) || !/(Eye|Ear|mouth|Hand|Heel|Toe)$/.test(part);
 }
 
 /** Everything that is known of the shot while its moves are gone through. */
@@ -214,7 +215,7 @@ function anticipationOf(ground: Ground, move: MoveSpan, moved: Moved, back: Excu
   const how = direction(back.dx, back.dy, { up: 'rises', down: 'dips', level: 'draws' });
   return {
     ...phase,
-    sentence: `${opening(ground, moved.part)} ${how} ${millimetres(phase.sizeMm)} back for ${frameWords(phase.frames)} before it goes: ${percent(phase.share)} of the move.`,
+    sentence: `${opening(ground, moved.part)} ${how} ${wayWords(ground, phase)} back for ${frameWords(phase.frames)} before it goes: ${percent(phase.share)} of the move.`,
   };
 }
 
@@ -223,7 +224,7 @@ function actionOf(ground: Ground, move: MoveSpan, moved: Moved, goes: number, ar
   const furthest = ground.wishes.part ? '' : ', furthest of all';
   return {
     ...phase,
-    sentence: `${opening(ground, moved.part)} goes ${millimetres(phase.sizeMm)} in ${frameWords(phase.frames)}${furthest}.`,
+    sentence: `${opening(ground, moved.part)} goes ${wayWords(ground, phase)} in ${frameWords(phase.frames)}${furthest}.`,
   };
 }
 
@@ -234,11 +235,11 @@ function overshootOf(ground: Ground, move: MoveSpan, moved: Moved, beyond: Excur
   return [
     {
       ...over,
-      sentence: `${who} goes ${millimetres(over.sizeMm)} beyond the pose: ${percent(over.share)} of the move.`,
+      sentence: `${who} goes ${wayWords(ground, over)} beyond the pose: ${percent(over.share)} of the move.`,
     },
     {
       ...settle,
-      sentence: `${who} comes back ${millimetres(settle.sizeMm)} and is still after ${frameWords(settle.frames)}.`,
+      sentence: `${who} comes back ${wayWords(ground, settle)} and is still after ${frameWords(settle.frames)}.`,
     },
   ];
 }
@@ -371,9 +372,8 @@ function frameWords(frames: number): string {
   return frames === 1 ? '1 frame' : `${frames} frames`;
 }
 
-function millimetres(mm: number | null): string {
-  if (mm === null) return '';
-  return `${mm < 9.95 ? mm.toFixed(1).replace(/\.0$/, '') : Math.round(mm)} mm`;
+function wayWords({ timing }: Ground, { sizePx }: Phase): string {
+  return sizePx === null ? '' : sizeWords(sizePx, timing).replace(/\.0 /, ' ');
 }
 
 function percent(share: number | null): string {

@@ -1,6 +1,5 @@
 import type { Part } from '../base/joints.ts';
-import type { Tracks } from '../track/motion.ts';
-import type { SeenProp } from '../track/propTracks.ts';
+import type { SeenPoint, Tracks } from '../track/motion.ts';
 
 /** Where one point was, at the pictures in which it was seen: nothing filled in. All columns have shape [sample]. */
 export interface PointSamples {
@@ -14,7 +13,7 @@ export interface PointSamples {
 }
 
 /** The pictures in which a marked point was seen, as measured: smoothing would round off what happens at a bounce. */
-export function samplesOfProp({ timesSec, xPx, yPx, sdPx }: SeenProp): PointSamples {
+export function samplesOfProp({ timesSec, xPx, yPx, sdPx }: SeenPoint): PointSamples {
   return seenOnly({ timesSec, xPx, yPx, sdPx });
 }
 

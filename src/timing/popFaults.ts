@@ -1,5 +1,6 @@
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords, type PartWords, type Poses } from './arcFault.ts';
+import { type ArcFault, faultSize, type PartWords, type Poses } from './arcFault.ts';
+import { sizeWords } from './sizeUnit.ts';
 import type { Timing } from './timing.ts';
 
 /** How far errors of the tracks may carry a pose, standard deviations: in takes of our own on ones and twos one pose in 1000 frames of a dozen parts goes further. */
@@ -28,7 +29,6 @@ const bentShare = 0.35;
  * The worst is told first and taken for mended before the next is sought, since a pop bends its neighbours' arcs too.
  */
 export function popFaults(timing: Timing, poses: Poses, words: PartWords): ArcFault[] {
-  const { mmPerPx } = timing;
   const leastPx = leastShare * timing.bodyHeightPx;
   const x = poses.x.slice();
   const y = poses.y.slice();
@@ -85,9 +85,8 @@ export function popFaults(timing: Timing, poses: Poses, words: PartWords): ArcFa
       firstFrame: f,
       frames: poses.lasts[i]!,
       atFrame: f,
-      sizeMm: off.distance * mmPerPx,
-      sdMm: sd * mmPerPx,
-      sentence: `The ${words(poses.part)} leaves its arc by ${mmWords(off.distance * mmPerPx)} at frame ${f + 1}.`,
+      ...faultSize(timing, off.distance, sd),
+      sentence: `The ${words(poses.part)} leaves its arc by ${sizeWords(off.distance, timing)} at frame ${f + 1}.`,
       why: `Distance from the smooth arc through the poses before and after it, on frames ${poses.frame[Math.max(0, i - 2)]! + 1} to ${poses.frame[Math.min(n - 1, i + 2)]! + 1}.`,
     });
   }

@@ -1,6 +1,6 @@
-import type { Joint } from '../base/joints.ts';
+import { isProp, type Joint, type Part } from '../base/joints.ts';
 import { finish, type Steps } from '../base/steps.ts';
-import { type Motion, stepSdOf, type Tracks } from '../track/motion.ts';
+import { type JointPath, type Motion, stepSdOf, type Tracks } from '../track/motion.ts';
 import { median } from '../track/quantile.ts';
 
 /**
@@ -11,7 +11,10 @@ export interface PoseSamples {
   readonly startSec: number;
   readonly stepSec: number;
   readonly count: number;
+  /** The performer's joints; the marked points where no joint is known. */
   readonly joints: readonly SampledJoint[];
+  /** Nobody is known: the marked points tell the story. */
+  readonly ofPoints: boolean;
   /** Directions of the limbs, and the place of the hips: what turns or goes by itself, whoever carries it. */
   readonly limbs: readonly SampledPath[];
   /** How much the tracks smear movement in time, sd in samples: 0 for exact tracks. */
@@ -29,9 +32,9 @@ export interface SampledPath {
   readonly sd: Float64Array;
 }
 
-/** One joint of `PoseSamples`. */
+/** One joint (or marked point) of `PoseSamples`. */
 export interface SampledJoint extends SampledPath {
-  readonly joint: Joint;
+  readonly joint: Part;
   /** How much the joint counts in a pose: 1 for a part that an animator sets on its own, less for one that rides along. */
   readonly weight: number;
 }
@@ -55,7 +58,7 @@ const followedStepSd = 0.0008;
 const exactSd = 0.002;
 
 /** Eyes and ears ride on the head, which the nose already stands for. */
-const ridesAlong: ReadonlySet<Joint> = new Set(['leftEye', 'rightEye', 'leftEar', 'rightEar']);
+const ridesAlong: ReadonlySet<Part> = new Set(['leftEye', 'rightEye', 'leftEar', 'rightEar']);
 /** Joints that follow from others tell nothing new. */
 const constructed: ReadonlySet<Joint> = new Set(['chin', 'neck', 'chest', 'pelvis']);
 
@@ -63,8 +66,8 @@ const constructed: ReadonlySet<Joint> = new Set(['chin', 'neck', 'chest', 'pelvi
 const lastSamples = new WeakMap<Tracks, { startSec: number; endSec: number; samples: PoseSamples }>();
 
 /**
- * Samples every joint that is known throughout the span; constructed joints only where no detected one is. Spans shorter
- * than two samples give at least one sample. Asked again of the same tracks it hands back the same object: nobody writes into it.
+ * Samples every joint that is known throughout the span; constructed joints only where no detected one is, and marked points only
+ * where no joint is: those stay where they are known first or last, and go straight over what is not known. Spans shorter than two samples give at least one sample. Asked again of the same tracks it hands back the same object: nobody writes into it.
  */
 export function samplePoses(tracks: Tracks, startSec: number, endSec: number): PoseSamples {
   return finish(sampleSteps(tracks, startSec, endSec));
@@ -91,34 +94,55 @@ function* sampleAnew(tracks: Tracks, startSec: number, endSec: number): Steps<Po
     yield;
     const path = motion.paths.get(joint);
     if (path === undefined || path.xPx.some(Number.isNaN) || path.yPx.some(Number.isNaN)) continue;
-    const sampled = {
-      joint,
-      x: path.xPx.map((v) => v * scale),
-      y: path.yPx.map((v) => v * scale),
-      sd: path.sdPx,
-      weight: ridesAlong.has(joint) ? 0.25 : 1,
-    };
-    joints.push({
-      ...sampled,
-      sd: wanderOf(
-        sampled.x,
-        sampled.y,
-        path.sdPx.map((v) => (Number.isFinite(v) ? v * scale : 0)),
-        stepSec,
-      ),
-    });
+    joints.push(sampled(joint, path));
   }
+  const ofPoints = joints.length === 0;
+  if (ofPoints)
+    for (const [part, path] of motion.paths) {
+      yield;
+      const known = isProp(part) ? filledIn(path) : null;
+      if (known) joints.push(sampled(part, known));
+    }
   yield;
   const blur = blurSecOf(motion, scale) / stepSec;
-  return { startSec, stepSec, count, joints, limbs: limbsOf(joints), blur, ...seenIn(motion, joints) };
+  return { startSec, stepSec, count, joints, ofPoints, limbs: limbsOf(joints), blur, ...seenIn(motion, joints) };
+
+  function sampled(joint: Part, path: Places): SampledJoint {
+    const x = path.xPx.map((v) => v * scale);
+    const y = path.yPx.map((v) => v * scale);
+    const sd = path.sdPx.map((v) => (Number.isFinite(v) ? v * scale : 0));
+    const weight = ridesAlong.has(joint) ? 0.25 : 1;
+    return { joint, x, y, sd: wanderOf(x, y, sd, stepSec), weight };
+  }
+}
+
+type Places = Pick<JointPath, 'xPx' | 'yPx' | 'sdPx'>;
+
+/** The path without unknown places: held before the first and after the last, straight between. Null where none is known. */
+function filledIn({ xPx, yPx, sdPx }: Places): Places | null {
+  const known = [...xPx.keys()].filter((k) => !Number.isNaN(xPx[k]! + yPx[k]!));
+  const [first, last] = [known[0], known.at(-1)];
+  if (first === undefined || last === undefined) return null;
+  if (known.length === xPx.length) return { xPx, yPx, sdPx };
+  let next = 0;
+  const between = Array.from(xPx, (_, k): readonly [number, number, number] => {
+    while (next < known.length - 1 && known[next]! < k) next++;
+    const [a, b] = [known[Math.max(0, next - 1)]!, known[next]!];
+    return k <= first ? [first, first, 0] : k >= last ? [last, last, 0] : [a, b, (k - a) / (b - a)];
+  });
+  const fill = (of: Float64Array) => Float64Array.from(between, ([a, b, u]) => of[a]! + u * (of[b]! - of[a]!));
+  return { xPx: fill(xPx), yPx: fill(yPx), sdPx: fill(sdPx) };
 }
 
 /** When the performer comes into the picture and when they leave it: the whole span where they are seen throughout. */
 function seenIn(motion: Motion, joints: readonly SampledJoint[]): Pick<PoseSamples, 'seenFrom' | 'seenTo'> {
   const last = motion.timesSec.length - 1;
   const isSeen = (k: number) => {
-    const guessed = joints.filter(({ joint }) => motion.paths.get(joint)?.guessed[k]).length;
-    return 2 * guessed <= joints.length;
+    const unseen = joints.filter(({ joint }) => {
+      const path = motion.paths.get(joint);
+      return path?.guessed[k] || Number.isNaN(path?.xPx[k]);
+    });
+    return 2 * unseen.length <= joints.length;
   };
   let [from, to] = [0, last];
   while (from < last && !isSeen(from)) from++;

@@ -1,4 +1,4 @@
-import type { Joint } from '../base/joints.ts';
+import { isProp, type Joint } from '../base/joints.ts';
 import type { JointMove } from './moveFit.ts';
 import type { PoseSamples } from './poseSamples.ts';
 
@@ -47,7 +47,8 @@ export function reasonsFor(samples: PoseSamples, pose: PoseAmong): string[] {
   let turn: { joint: Joint; size: number; into: number; outOf: number } | null = null;
   let stop: { joint: Joint; size: number } | null = null;
   for (const sampled of samples.joints) {
-    if (sampled.weight < 1) continue;
+    const { joint } = sampled;
+    if (sampled.weight < 1 || isProp(joint)) continue;
     const step = (a: number, b: number) => [
       (sampled.x[b] ?? 0) - (sampled.x[a] ?? 0),
       (sampled.y[b] ?? 0) - (sampled.y[a] ?? 0),
@@ -58,9 +59,8 @@ export function reasonsFor(samples: PoseSamples, pose: PoseAmong): string[] {
     const outOf = Math.hypot(ox, oy);
     const size = Math.min(into, outOf);
     const opposite = (ix * ox + iy * oy) / Math.max(1e-12, into * outOf) < turningBack;
-    if (opposite && size > worthAWord / 2 && size > (turn?.size ?? 0))
-      turn = { joint: sampled.joint, size, into, outOf };
-    if (into > worthAWord && into > (stop?.size ?? 0)) stop = { joint: sampled.joint, size: into };
+    if (opposite && size > worthAWord / 2 && size > (turn?.size ?? 0)) turn = { joint, size, into, outOf };
+    if (into > worthAWord && into > (stop?.size ?? 0)) stop = { joint, size: into };
   }
   if (turn) {
     if (!pose.held && turn.into < smallShare * turn.outOf) reasons.push('anticipation: furthest back');

@@ -1,6 +1,7 @@
 import { stepSdOf } from '../track/motion.ts';
-import { type ArcFault, mmWords, type PartWords, type Poses } from './arcFault.ts';
+import { type ArcFault, faultSize, type PartWords, type Poses } from './arcFault.ts';
 import { leastShare, surelySds } from './popFaults.ts';
+import { sizeWords } from './sizeUnit.ts';
 import type { Timing } from './timing.ts';
 
 /** Steps before and after that go the same way: within 60° of each other. */
@@ -12,7 +13,7 @@ const sameWay = 0.5;
  */
 export function reversalFaults(timing: Timing, poses: Poses, words: PartWords): ArcFault[] {
   const { x, y, frame } = poses;
-  const { mmPerPx, motion } = timing;
+  const { motion } = timing;
   const leastPx = leastShare * timing.bodyHeightPx;
   const faults: ArcFault[] = [];
   for (let i = 2; i < x.length - 1; i++) {
@@ -37,10 +38,9 @@ export function reversalFaults(timing: Timing, poses: Poses, words: PartWords): 
       firstFrame: frame[i]!,
       frames: poses.lasts[i]!,
       atFrame: frame[i]!,
-      sizeMm: back * mmPerPx,
-      sdMm: sd * mmPerPx,
-      sentence: `The ${words(poses.part)} goes back ${mmWords(back * mmPerPx)} at frame ${frame[i]! + 1}, for one pose only.`,
-      why: `The poses before and after it go on the same way, by ${mmWords(along(i - 1) * mmPerPx)} and ${mmWords(along(i + 1) * mmPerPx)}.`,
+      ...faultSize(timing, back, sd),
+      sentence: `The ${words(poses.part)} goes back ${sizeWords(back, timing)} at frame ${frame[i]! + 1}, for one pose only.`,
+      why: `The poses before and after it go on the same way, by ${sizeWords(along(i - 1), timing)} and ${sizeWords(along(i + 1), timing)}.`,
     });
   }
   return faults;

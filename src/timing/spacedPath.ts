@@ -4,7 +4,7 @@ import type { Timing } from './timing.ts';
 
 /** A way that exposures lie along: a part's in the picture, or its counterpart's on the puppet. Frames are the shot's. */
 export interface SpacedPath {
-  /** Millimetres on the puppet for one of the path's own units. */
+  /** Millimetres on the puppet for one of the path's own units; NaN where nothing tells how large things are. */
   readonly mmPerUnit: number;
   /** How far apart the places at two frames are, own units; NaN where one is not known. */
   between(frame: number, other: number): number;

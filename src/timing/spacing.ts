@@ -11,8 +11,10 @@ export interface Step {
   readonly dxPx: number;
   readonly dyPx: number;
   readonly distance: number;
+  readonly distancePx: number;
   readonly distanceMm: number;
-  /** Standard deviation of the distance, millimetres; neighbouring positions err together, which is taken into account. */
+  /** Standard deviation of the distance, pixels and millimetres; neighbouring positions err together, which is taken into account. */
+  readonly sdPx: number;
   readonly sdMm: number;
   /** True where either end is filled in rather than seen. */
   readonly guessed: boolean;
@@ -28,13 +30,16 @@ export function stepsOf(timing: Timing, joint: Part): Step[] {
     const dxPx = value(path.xPx, to) - value(path.xPx, from);
     const dyPx = value(path.yPx, to) - value(path.yPx, from);
     const distancePx = Math.hypot(dxPx, dyPx);
+    const sdPx = stepSdOf(timing.motion, joint, from, to);
     return {
       exposure: i + 1,
       dxPx,
       dyPx,
       distance: distancePx / timing.bodyHeightPx,
+      distancePx,
       distanceMm: distancePx * timing.mmPerPx,
-      sdMm: stepSdOf(timing.motion, joint, from, to) * timing.mmPerPx,
+      sdPx,
+      sdMm: sdPx * timing.mmPerPx,
       guessed: value(path.guessed, from) === 1 || value(path.guessed, to) === 1,
     };
   });

@@ -32,7 +32,10 @@ export interface SpacingChart {
   readonly frames: MoveFrames;
   /** The first at 0, the last at 1. */
   readonly ticks: readonly ChartTick[];
-  /** Length of the path over the exposed poses, puppet millimetres, and its standard deviation. */
+  /** Length of the path over the exposed poses and its standard deviation, the path's own units. */
+  readonly length: number;
+  readonly lengthSd: number;
+  /** The same in puppet millimetres; NaN where nothing tells how large things are. */
   readonly lengthMm: number;
   readonly lengthSdMm: number;
   readonly ease: EaseFit;
@@ -128,7 +131,8 @@ export function spacingChart(
   const ends = path.stepSd(frames.firstFrame, frames.lastFrame);
   const lengthSd = Math.max(ends, Math.sqrt(variance / (last - first)));
   if (!Number.isFinite(length)) return 'not known';
-  if (!(length > Math.max(leastSds * lengthSd, timing.choices.smallestStepMm / path.mmPerUnit))) return 'hardly moves';
+  const leastStep = timing.choices.smallestStepMm / path.mmPerUnit;
+  if (!(length > Math.max(leastSds * lengthSd, Number.isFinite(leastStep) ? leastStep : 0))) return 'hardly moves';
   const span = frames.lastFrame - frames.firstFrame;
   const ticks = travelled.map((way, i): ChartTick => {
     const frame = exposures[first + i]!.firstFrame;
@@ -141,6 +145,8 @@ export function spacingChart(
     part,
     frames,
     ticks,
+    length,
+    lengthSd,
     lengthMm: length * path.mmPerUnit,
     lengthSdMm: lengthSd * path.mmPerUnit,
     ease: fitEase(
@@ -208,7 +214,7 @@ export function spacingOfMove(
       if (frame === undefined || frames.lastFrame <= frames.firstFrame) break;
       const other = spacingChart(timing, part, frames, path);
       // A pose that is cut must be one that hardly moved: cutting into the move would always fit better.
-      if (typeof other === 'string' || other.lengthMm < (1 - 2 * leftShare) * best.lengthMm) break;
+      if (typeof other === 'string' || other.length < (1 - 2 * leftShare) * best.length) break;
       if (other.ease.misfit < best.ease.misfit) best = other;
     }
   }

@@ -2,27 +2,16 @@ import { finish, type Steps } from '../base/steps.ts';
 import type { Tracks } from '../track/motion.ts';
 import { breakdownsFor } from './breakdowns.ts';
 import { findCandidates } from './candidates.ts';
-import { findRests, type Rest } from './holds.ts';
+import { findRests } from './holds.ts';
 import { cheapestPath, type Legs, legsOf } from './keyPath.ts';
-import { endsOfLegs, type LimbEnds, type ToldBy, whenTold } from './legEnds.ts';
+import { endsOfLegs } from './legEnds.ts';
 import { limbTurns } from './limbTurns.ts';
+import { tellPoints } from './pointStory.ts';
 import { type PoseSamples, sampleSteps } from './poseSamples.ts';
 import { type SampleSpan, speedsOf } from './stillness.ts';
 import type { TimingChoices } from './timing.ts';
+import { type ToldPose, tellPose } from './toldPoses.ts';
 import { isWalked, legsBesideWalks, walksIn } from './walks.ts';
-
-/** A pose that tells the story. */
-export interface ToldPose {
-  readonly sample: number;
-  /** When the body as a whole is there; parts that drag come later. Take seconds. */
-  readonly reachedSec: number;
-  /** Lies between two others, where the way leaves what an eased move would do. */
-  readonly between: boolean;
-  /** Only where the shot is cut off: the body is in full swing, so it is no pose that anyone would set for its own sake. */
-  readonly passing: boolean;
-  /** The span in which it is kept, or null where the body turns at once. */
-  readonly rest: Rest | null;
-}
 
 /**
  * What the performance itself says about its poses, before the animator's choices of keys. `at` holds samples of all
@@ -91,8 +80,14 @@ function* tellSteps(tracks: Tracks, choices: StoryChoices): Steps<Story> {
   const stillLimit = smallest * Math.min(12, fps / choices.onFrames);
   const speeds = speedsOf(samples);
   yield;
-  const { at: slow, stills } = findCandidates(samples, speeds, stillLimit, straySteps * smallest);
+  const candidates = findCandidates(samples, speeds, stillLimit, straySteps * smallest);
   const legs = legsOf(samples);
+  if (samples.ofPoints) {
+    yield;
+    const { at, poses } = tellPoints({ samples, speeds, legs, candidates }, tracks, choices.endSec, 2 * smallest);
+    return { samples, at, legs, poses };
+  }
+  const { at: slow, stills } = candidates;
   // Who stands somewhere and walks to or from there tells the story where they stand; who only walks, by their steps.
   const walks = stills.length > 0 ? walksIn(samples) : [];
   const inWalk = (sample: number) => walks.some((w) => sample >= w.first && sample <= w.last);
@@ -124,33 +119,14 @@ function* tellSteps(tracks: Tracks, choices: StoryChoices): Steps<Story> {
   const ends = endsOfLegs(samples, marks);
   yield;
   const rests = findRests(samples, marks, ends, stills, 2 * smallest);
+  const ground = { samples, speeds, marks, ends, endSec: choices.endSec };
   const poses = marks.flatMap((sample, i): ToldPose[] => {
     if (walked.includes(sample)) return [];
-    const rest = between.has(sample) ? null : lastingToTheEnd(rests[i] ?? null, samples, choices.endSec);
-    const into = ends[i - 1];
-    const own = between.has(sample) || !into ? sample : reachedAt(samples, sample, into, rest ? null : (ends[i] ?? []));
-    // Limbs may settle into a hold one after another, but a key far from its hold would be no help on the set.
-    const earliest = rest ? rest.startSec - longestSettlingSec : Number.NEGATIVE_INFINITY;
-    const reachedSec = i === 0 ? samples.startSec : Math.max(earliest, samples.startSec + own * samples.stepSec);
-    const cutOff = i > 0 && i === marks.length - 1 && inFullSwing(speeds.body, marks[i - 1] ?? 0);
-    return [{ sample, reachedSec, between: between.has(sample), passing: !rest && (cutOff || inWalk(sample)), rest }];
+    const isBetween = between.has(sample);
+    const rest = isBetween ? null : (rests[i] ?? null);
+    return [tellPose(ground, i, { between: isBetween, onTheWay: inWalk(sample), rest })];
   });
   return { samples, at, legs, poses };
-}
-
-/** The shot ends in the middle of a move when the body still goes at this part of the move's greatest speed. */
-const fullSwing = 0.5;
-
-function inFullSwing(speed: Float64Array, from: number): boolean {
-  let most = 0;
-  for (let k = from; k < speed.length; k++) most = Math.max(most, speed[k] ?? 0);
-  return (speed.at(-1) ?? 0) > fullSwing * most;
-}
-
-/** A rest that nothing follows lasts as long as the shot: the last picture stays on screen until then. */
-function lastingToTheEnd(rest: Rest | null, samples: PoseSamples, endSec: number): Rest | null {
-  const lastSec = samples.startSec + (samples.count - 1) * samples.stepSec;
-  return rest && rest.endSec >= lastSec - 1e-9 ? { ...rest, endSec: Math.max(rest.endSec, endSec) } : rest;
 }
 
 /** Breakdowns for legs that are still no single eased move, as samples; each saves `breakdownPrice` or more. */
@@ -174,31 +150,4 @@ function restlessBreakdowns(
     split(poses[i] ?? 0, to);
   });
   return found;
-}
-
-/** A pose is not reached further than this from where the body is slowest: 2.5 frames at 24 fps. */
-const furthestSec = 2.5 / 24;
-
-/** A held pose counts as reached at most this long before its last limb has settled: 3 frames at 24 fps. */
-const longestSettlingSec = 3 / 24;
-
-/** A held pose is reached when this part of the limbs have arrived: on the set the settled pose is of more use than an earlier one. */
-const thereShare = 0.6;
-
-/**
- * When a pose is reached, in samples. Held: when `thereShare` of the limbs have arrived; turned through: when half of them
- * have arrived or left. The whole of the ways tells this better than the slow moment itself, where noise is larger than movement.
- */
-function reachedAt(
-  samples: PoseSamples,
-  at: number,
-  into: readonly LimbEnds[],
-  outOf: readonly LimbEnds[] | null,
-): number {
-  const arriving = into.map((e): ToldBy => ({ at: e.stop, sd: e.stopSd, distance: e.distance }));
-  // A held pose may have been taken anywhere in its hold, so only a turn keeps near its slowest moment.
-  if (!outOf) return Math.max(0, Math.min(samples.count - 1, whenTold(arriving, thereShare) ?? at));
-  const leaving = outOf.map((e): ToldBy => ({ at: e.outset, sd: e.outsetSd, distance: e.distance }));
-  const most = furthestSec / samples.stepSec;
-  return Math.max(at - most, Math.min(at + most, whenTold([...arriving, ...leaving], 0.5) ?? at));
 }

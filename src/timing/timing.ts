@@ -155,8 +155,9 @@ export interface Timing {
   readonly exposures: readonly Exposure[];
   /** Which offset of the twos/threes grid served the motion best: 0 .. onFrames − 1. */
   readonly phase: number;
-  /** Body heights → puppet millimetres. */
+  /** As the tracks have it: what stands in for it where nobody was seen. */
   readonly bodyHeightPx: number;
+  /** Pixels → puppet millimetres; NaN where nothing tells how large things are. */
   readonly mmPerPx: number;
   /** Joints tracked in this shot, in `joints` order. */
   readonly joints: readonly Joint[];

@@ -1,5 +1,5 @@
 import { fpsOf } from '../base/frameRate.ts';
-import type { Joint, Part } from '../base/joints.ts';
+import { isProp, type Joint, type Part } from '../base/joints.ts';
 import type { Tracks } from '../track/motion.ts';
 import { partWords, type Region, regionOf } from './chains.ts';
 import { partMove } from './excursion.ts';
@@ -91,7 +91,7 @@ export function findTogether(tracks: Tracks, timing: Timing): Together[] {
       return true;
     });
     const stops = samples.joints.flatMap((joint) => {
-      if (joint.weight < 1) return [];
+      if (joint.weight < 1 || isProp(joint.joint)) return [];
       const moved = movedOf(joint);
       return moved ? [{ joint: joint.joint, distance: moved.distance, still: moved.still }] : [];
     });

@@ -1,4 +1,4 @@
-import type { Joint, Part } from '../base/joints.ts';
+import type { Joint, Part, PropId } from '../base/joints.ts';
 import type { Influence } from './placements.ts';
 
 /**
@@ -48,8 +48,13 @@ export function stepSdOf(motion: Motion, part: Part, from: number, to: number): 
 export interface Tracks {
   /** Times of the sightings behind it. Shape [picture]. */
   readonly timesSec: Float64Array;
-  /** Standing height of the performer in pixels (vertex to sole), from limb lengths over the whole take; see `bodySize.ts`. */
+  /**
+   * Standing height of the performer in pixels (vertex to sole), from limb lengths over the whole take; see `bodySize.ts`. Where nobody
+   * was seen, what stands in for it: see `hasNoScale`.
+   */
   readonly bodyHeightPx: number;
+  /** True where nothing tells how large things are: then `bodyHeightPx` only says what is small and what is large in the picture. */
+  readonly hasNoScale?: boolean;
   /** Median distance from mid-shoulder to mid-hip, pixels. */
   readonly torsoPx: number;
   /** Joints that were seen often enough to be tracked. */
@@ -58,10 +63,23 @@ export interface Tracks {
   at(timesSec: Float64Array): Motion;
   /** What a joint's path was made from, for showing beside it; null for joints that no detector reports. */
   seen(joint: Joint): SeenJoint | null;
+  /** The marked points as measured, for what smoothing would round off; absent or empty where there are none. */
+  readonly seenPoints?: ReadonlyMap<PropId, SeenPoint>;
   /** What is doubtful, for showing beside the result. */
   readonly doubts: readonly Doubt[];
   /** When another take begins, seconds, rising; absent or empty where the tracks are of one take. */
   readonly cutsSec?: readonly number[];
+}
+
+/** A marked point as it was measured. Columns have shape [picture]. */
+export interface SeenPoint {
+  /** Take seconds, rising. */
+  readonly timesSec: Float64Array;
+  /** Upright pixels. NaN = not seen. */
+  readonly xPx: Float64Array;
+  readonly yPx: Float64Array;
+  /** Standard deviation along one axis, pixels. */
+  readonly sdPx: Float64Array;
 }
 
 /** One joint as it was seen and corrected, after sides were settled. Columns have shape [picture]. */

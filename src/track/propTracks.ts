@@ -1,7 +1,7 @@
 import type { Part, PropId } from '../base/joints.ts';
 import type { WhyLost } from '../base/whyLost.ts';
 import { type FollowedLeg, legOf, legsOf } from './followedProp.ts';
-import { type JointPath, type Motion, stepSdOf, type Tracks } from './motion.ts';
+import { type JointPath, type Motion, type SeenPoint, stepSdOf, type Tracks } from './motion.ts';
 import type { PathPoint } from './posterior.ts';
 import type { Prop } from './prop.ts';
 import { quantile } from './quantile.ts';
@@ -19,10 +19,8 @@ export interface PropGap {
 }
 
 /** What the pictures told of a marked point. Columns have shape [picture]. */
-export interface SeenProp {
+export interface SeenProp extends SeenPoint {
   readonly prop: Prop;
-  /** Take seconds, rising. */
-  readonly timesSec: Float64Array;
   /** Upright pixels. NaN = not seen, said to be away, or not followed yet. */
   readonly xPx: Float64Array;
   readonly yPx: Float64Array;
@@ -243,6 +241,7 @@ export function withProps(tracks: Tracks, props: readonly PropPath[]): Tracks {
   const byId = new Map<Part, PropPath>(props.map((prop) => [prop.id, prop]));
   return {
     ...tracks,
+    seenPoints: new Map([...(tracks.seenPoints ?? []), ...props.map((prop) => [prop.id, prop.seen] as const)]),
     at: (timesSec): Motion => {
       const body = tracks.at(timesSec);
       const paths = new Map(body.paths);
@@ -261,16 +260,19 @@ export function withProps(tracks: Tracks, props: readonly PropPath[]): Tracks {
 
 /**
  * The tracks of a take in which nobody was seen, but points were marked: no joints.
- * @param bodyHeightPx how tall a performer would be there, pixels; NaN = nothing tells, and then nothing is in millimetres.
+ * @param bodyHeightPx how tall a performer would be there, pixels; NaN = nothing tells: then nothing is in millimetres, and the widest way
+ *   of a point stands in.
  */
 export function tracksOfProps(
   timesSec: Float64Array,
   props: readonly PropPath[],
   bodyHeightPx: number = Number.NaN,
 ): Tracks {
+  const hasNoScale = !(bodyHeightPx > 0);
   const nobody: Tracks = {
     timesSec,
-    bodyHeightPx,
+    bodyHeightPx: hasNoScale ? widestWayPx(timesSec, props) : bodyHeightPx,
+    hasNoScale,
     torsoPx: Number.NaN,
     joints: [],
     at: (at) => ({ timesSec: at, paths: new Map() }),
@@ -278,4 +280,25 @@ export function tracksOfProps(
     doubts: [],
   };
   return withProps(nobody, props);
+}
+
+/** What goes less far than this in the whole take, pixels, is not taken for large because nothing else moves. */
+const leastWidePx = 100;
+
+/** How far apart the ends of the widest point's way are: the diagonal of the box around it, pixels. */
+function widestWayPx(timesSec: Float64Array, props: readonly PropPath[]): number {
+  const ways = props.map((prop) => {
+    const { xPx, yPx } = prop.at(timesSec);
+    return Math.hypot(rangeOf(xPx), rangeOf(yPx));
+  });
+  return Math.max(leastWidePx, ...ways);
+}
+
+function rangeOf(values: Float64Array): number {
+  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (const v of values) {
+    if (v < low) low = v;
+    if (v > high) high = v;
+  }
+  return high > low ? high - low : 0;
 }

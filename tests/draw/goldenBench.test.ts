@@ -43,7 +43,7 @@ describe('golden charts of the bench', () => {
   it('exposures against what is seen', () => {
     const timing = madeTiming({ frameCount: 96 });
     const { motion, bodyHeightPx, choices, forcedFrames, exposures } = timing;
-    const style = { width: 330, height: 132, puppetHeightMm: 250, exposures: exposures.length };
+    const style = { width: 330, height: 132, bodyHeight: 250, unit: 'mm' as const, exposures: exposures.length };
     const now = visibleError(motion, bodyHeightPx, exposures);
     const { curve } = budgetFor(motion, bodyHeightPx, choices, forcedFrames);
     expectGolden('exposureCurve', layOutExposureCurve(curve, uniformPoints(timing), { ...style, now }), 'light');
@@ -76,7 +76,8 @@ describe('golden charts of the bench', () => {
       (kind, i): PlacedExtreme => ({
         kind,
         frame: 4 + 8 * i,
-        prominenceMm: 3 + 7 * i,
+        prominence: 3 + 7 * i,
+        unit: 'mm' as const,
         isKey: i % 3 === 1,
       }),
     );

@@ -25,7 +25,9 @@ describe('spacing on paper', () => {
       // No more scaled than the page asks for.
       if (chart.lengthMm < 180) expect(scale).toBe(1);
       const printed = steps.map((s) => marks.find((m) => m.id === `chart-${i}-step-${s.frame}`));
-      expect(printed.map((m) => m?.kind === 'text' && Number(m.text.replace('?', '')))).toEqual(steps.map((s) => s.mm));
+      expect(printed.map((m) => m?.kind === 'text' && Number(m.text.replace('?', '')))).toEqual(
+        steps.map((s) => s.amount),
+      );
     }
     expect(marks.filter((m) => m.role === 'scale' && m.kind === 'text' && m.text !== 'true size').length > 0).toBe(
       heightMm > 500,

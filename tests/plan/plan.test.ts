@@ -2,7 +2,7 @@ import { csvParse } from 'd3-dsv';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { shotRates } from '../../src/base/frameRate.ts';
-import { joints } from '../../src/base/joints.ts';
+import { type Joint, joints } from '../../src/base/joints.ts';
 import type { Plan } from '../../src/plan/plan.ts';
 import { planJson } from '../../src/plan/planJson.ts';
 import { listPopThrough } from '../../src/plan/popThrough.ts';
@@ -76,8 +76,9 @@ describe('planJson', () => {
   it('measures moves that the puppet’s own places bear out, along the performer’s tracks', () => {
     const json = planJson(madePlan());
     for (const move of json.moves.filter((m) => (m.distanceMm ?? 0) > 1)) {
-      const track = json.tracks[move.joint];
-      const its = json.puppet.joints[move.joint]!;
+      const joint = move.joint as Joint;
+      const track = json.tracks[joint];
+      const its = json.puppet.joints[joint]!;
       const [a, b] = [json.exposures[move.exposure - 1]!.firstFrame, json.exposures[move.exposure]!.firstFrame];
       const [dx, dy] = [track.xPx[b]! - track.xPx[a]!, track.yPx[b]! - track.yPx[a]!];
       const [x, y] = [its.xMm[b]! - its.xMm[a]!, its.yMm[b]! - its.yMm[a]!];

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { Joint } from '../../src/base/joints.ts';
 import { setSpacings } from '../../src/plan/setSpacing.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
 import { puppetOfHeight } from '../../src/puppet/profile.ts';
@@ -17,8 +18,8 @@ describe('spacing on the set', () => {
     const plan = planOf(shot);
     const spacings = setSpacings(plan);
     expect(spacings.length).toBeGreaterThan(5);
-    for (const { joint, chart, steps, lengthMm } of spacings) {
-      const { xMm, yMm } = plan.puppet.paths.get(joint)!;
+    for (const { part, chart, steps, length } of spacings) {
+      const { xMm, yMm } = plan.puppet.paths.get(part as Joint)!;
       const shown = plan.timing.exposures
         .map((e) => e.firstFrame)
         .filter((f) => f >= chart.frames.firstFrame && f <= chart.frames.lastFrame);
@@ -26,9 +27,9 @@ describe('spacing on the set', () => {
       const between = shown.slice(1).map((f, i) => Math.hypot(xMm[f]! - xMm[shown[i]!]!, yMm[f]! - yMm[shown[i]!]!));
       const way = between.reduce((sum, mm) => sum + mm, 0);
       // To the tenth that is printed, however many steps there are.
-      expect(Math.abs(lengthMm - way)).toBeLessThan(0.05 + 1e-9);
-      expect(steps.reduce((sum, s) => sum + s.mm, 0)).toBeCloseTo(lengthMm, 9);
-      for (const [i, s] of steps.entries()) expect(Math.abs(s.mm - between[i]!)).toBeLessThan(0.1 + 1e-9);
+      expect(Math.abs(length - way)).toBeLessThan(0.05 + 1e-9);
+      expect(steps.reduce((sum, s) => sum + s.amount, 0)).toBeCloseTo(length, 9);
+      for (const [i, s] of steps.entries()) expect(Math.abs(s.amount - between[i]!)).toBeLessThan(0.1 + 1e-9);
     }
   });
 
@@ -36,11 +37,12 @@ describe('spacing on the set', () => {
     const once = setSpacings(planOf({ book: { puppet: puppetOfHeight(newPuppet, 250) } }));
     const twice = setSpacings(planOf({ book: { puppet: puppetOfHeight(newPuppet, 500) } }));
     expect(once.length).toBeGreaterThan(5);
-    for (const { joint, chart, steps, lengthMm } of once) {
-      const larger = twice.find((s) => s.joint === joint && s.chart.frames.firstFrame === chart.frames.firstFrame)!;
+    for (const { part, chart, steps, length } of once) {
+      const larger = twice.find((s) => s.part === part && s.chart.frames.firstFrame === chart.frames.firstFrame)!;
       expect(larger.chart.lengthMm / chart.lengthMm).toBeCloseTo(2, 6);
-      expect(Math.abs(larger.lengthMm - 2 * lengthMm)).toBeLessThan(0.16);
-      for (const [i, step] of steps.entries()) expect(Math.abs(larger.steps[i]!.mm - 2 * step.mm)).toBeLessThan(0.31);
+      expect(Math.abs(larger.length - 2 * length)).toBeLessThan(0.16);
+      for (const [i, step] of steps.entries())
+        expect(Math.abs(larger.steps[i]!.amount - 2 * step.amount)).toBeLessThan(0.31);
     }
   });
 
@@ -52,7 +54,7 @@ describe('spacing on the set', () => {
     };
     const wrist = (sizes: typeof arm) => {
       const all = setSpacings(planOf({ book: { puppet: { ...newPuppet, sizes } } }));
-      return all.filter((s) => s.joint === 'rightWrist').reduce((sum, s) => sum + s.lengthMm, 0);
+      return all.filter((s) => s.part === 'rightWrist').reduce((sum, s) => sum + s.length, 0);
     };
     expect(wrist(arm) / wrist(newPuppet.sizes)).toBeGreaterThan(1.3);
   });
@@ -66,6 +68,6 @@ describe('spacing on the set', () => {
       for (let k = firstFrame + 1; k < firstFrame + frames; k++)
         expect(Math.hypot(xMm[k]! - xMm[k - 1]!, yMm[k]! - yMm[k - 1]!)).toBeLessThan(1e-9);
     }
-    expect(setSpacings(plan).filter((s) => s.joint.endsWith('Ankle'))).toEqual([]);
+    expect(setSpacings(plan).filter((s) => s.part.endsWith('Ankle'))).toEqual([]);
   });
 });
