@@ -17,6 +17,8 @@ import type { Tracks } from '../track/motion.ts';
 import type { Sightings } from '../track/sighting.ts';
 import { Beside } from './beside.svelte.ts';
 import { BodyTracks } from './bodyTracks.svelte.ts';
+import { AnimatedTake } from './check/animatedTake.svelte.ts';
+import { Check } from './check/check.svelte.ts';
 import { Decisions } from './decisions.svelte.ts';
 import { Keeping } from './keeping.svelte.ts';
 import { MarkedPoints } from './markedPoints.svelte.ts';
@@ -33,7 +35,7 @@ import { TakeSound } from './takeSound.svelte.ts';
 import { View } from './view.svelte.ts';
 
 /** The screens, in the order of the work. */
-export const screens = ['take', 'tracks', 'timing', 'arcs', 'puppet', 'sheet'] as const;
+export const screens = ['take', 'tracks', 'timing', 'arcs', 'puppet', 'sheet', 'check'] as const;
 /** One of the screens. */
 export type Screen = (typeof screens)[number];
 
@@ -137,6 +139,9 @@ export class Session {
       : null;
   });
 
+  readonly animated = new AnimatedTake();
+  readonly check = new Check(() => ({ plan: this.plan, choices: this.book.animated, animated: this.animated }));
+
   constructor() {
     // What takes long is worked out behind everything else; the numbers on screen stay until it is there.
     $effect.root(() => {
@@ -147,7 +152,19 @@ export class Session {
         const cut = this.#cut;
         if (footage && cut.length > 0) untrack(() => void this.opening.showCut(cut, footage));
       });
+      $effect(() => {
+        const id = this.book.animated?.bookId ?? '';
+        untrack(() => void this.#showAnimated(id));
+      });
     });
+  }
+
+  /** The shot that this book is held against; "" = none. */
+  async #showAnimated(id: string): Promise<void> {
+    if (id === this.animated.id) return;
+    if (id === '') return this.animated.close();
+    const opened = await this.animated.open(id, this.keeping);
+    if (!opened.ok) this.fail(opened.failure);
   }
 
   get screen(): Screen {

@@ -2,7 +2,9 @@ import { assert } from '../base/assert.ts';
 import type { Exposure } from '../timing/timing.ts';
 
 /** What the pictures of a shot are: one for each exposure, one for each frame (held ones twice or more), or one for each key pose. */
-export type ShotPictures = 'exposures' | 'frames' | 'poses';
+export const shotPictures = ['exposures', 'frames', 'poses'] as const;
+/** One of them. */
+export type ShotPictures = (typeof shotPictures)[number];
 
 /** What of the plan decides what pictures are. */
 export interface PlannedShot {

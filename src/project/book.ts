@@ -1,6 +1,7 @@
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
 import type { Orientation, PageKind } from '../base/paper.ts';
+import type { ShotPictures } from '../compare/shotFrames.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
 import type { PoseFix } from '../puppet/poseFix.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
@@ -75,6 +76,31 @@ export interface Book {
   readonly checks: readonly string[];
   /** What is printed, and which way round the paper lies. */
   readonly printed: PrintedKinds;
+  /** The shot as it was animated, to be held against the plan; null = none was chosen. */
+  readonly animated: AnimatedShot | null;
+}
+
+/** Pictures of the puppet, in a book of their own, and how they are laid over the plan. */
+export interface AnimatedShot {
+  /** The book that holds its pictures and what was read of them. */
+  readonly bookId: string;
+  /** What its pictures are; null = as their number tells. */
+  readonly pictures: ShotPictures | null;
+  /** The frame of the plan at which its first picture stands, from 0. */
+  readonly firstFrame: number;
+  /** The camera sees the set mirrored as against the plan. */
+  readonly mirrored: boolean;
+  /** A length in its picture; null = the scale is fitted. */
+  readonly ruler: PictureRuler | null;
+}
+
+/** Two places in a picture and the length between them on the set. */
+export interface PictureRuler {
+  /** Upright pixels. */
+  readonly from: readonly [x: number, y: number];
+  readonly to: readonly [x: number, y: number];
+  /** Over 0. */
+  readonly lengthMm: number;
 }
 
 /** Which pages of a shot are printed; their order is the program's. */
@@ -193,6 +219,7 @@ export function newBook(shotName: string): Book {
     minutesPerExposure: 10,
     checks: usualChecks,
     printed: { pages: ['popThrough', 'sheet'], orientation: 'portrait' },
+    animated: null,
   };
 }
 

@@ -10,7 +10,7 @@ import type { Chain, Exaggeration, ExposureSpan, OnFrames, PinnedKey, SoundChoic
 import type { Correction } from '../track/correction.ts';
 import type { HandContact } from '../track/handContact.ts';
 import type { Prop } from '../track/prop.ts';
-import type { Book, CutPart, FrameNote, PrintedKinds } from './book.ts';
+import type { AnimatedShot, Book, CutPart, FrameNote, PrintedKinds } from './book.ts';
 import { moveCut } from './moveCut.ts';
 import { moveFrames } from './moveFrames.ts';
 
@@ -56,6 +56,8 @@ export type Edit =
   /** A pose changed to what the puppet can do. */
   | { readonly kind: 'setPoseFix'; readonly fix: PoseFix }
   | { readonly kind: 'removePoseFix'; readonly id: string }
+  /** The shot as it was animated, and how it is laid over the plan; null = none. */
+  | { readonly kind: 'setAnimated'; readonly animated: AnimatedShot | null }
   /** Null lets the tail hang. */
   | { readonly kind: 'setTailChain'; readonly chainId: string | null }
   /** The same puppet built larger or smaller. */
@@ -154,6 +156,8 @@ export function applyEdit(book: Book, edit: Edit): Book {
       return { ...book, poseFixes: [...book.poseFixes.filter((f) => f.id !== edit.fix.id), edit.fix] };
     case 'removePoseFix':
       return { ...book, poseFixes: book.poseFixes.filter((f) => f.id !== edit.id) };
+    case 'setAnimated':
+      return { ...book, animated: edit.animated };
     case 'setTailChain':
       return { ...book, tailChain: edit.chainId };
     case 'setPuppetHeight':
@@ -220,6 +224,7 @@ const labels: Record<Edit['kind'], string> = {
   removeHandContact: 'take hand contact away',
   setPoseFix: 'nearest pose',
   removePoseFix: 'take nearest pose back',
+  setAnimated: 'animated shot',
   setTailChain: 'tail',
   setPuppetHeight: 'puppet height',
   setSmallestStep: 'smallest step',

@@ -3,6 +3,7 @@ import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Footage, FootageNote } from '../base/footage.ts';
 import { detectedJoints, joints } from '../base/joints.ts';
 import { pageKinds } from '../base/paper.ts';
+import { shotPictures } from '../compare/shotFrames.ts';
 import { puppetOfHeight } from '../puppet/profile.ts';
 import { usualReachSec } from '../track/correction.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
@@ -123,6 +124,22 @@ const bookFile = z.object({
     )
     .default([]),
   tailChain: z.string().nullable().default(null),
+  animated: z
+    .object({
+      bookId: z.string().min(1),
+      pictures: z.enum(shotPictures).nullable(),
+      firstFrame: frame,
+      mirrored: z.boolean(),
+      ruler: z
+        .object({
+          from: z.tuple([z.number(), z.number()]),
+          to: z.tuple([z.number(), z.number()]),
+          lengthMm: z.number().positive(),
+        })
+        .nullable(),
+    })
+    .nullable()
+    .default(null),
   poseFixes: z
     .array(
       z.discriminatedUnion('kind', [
