@@ -10,8 +10,10 @@ const table: Record<string, { rooms: string[]; packages: string[] }> = {
   timing: { rooms: ['base', 'track'], packages: [] },
   puppet: { rooms: ['base', 'track'], packages: [] },
   plan: { rooms: ['base', 'track', 'timing', 'puppet', 'project'], packages: [] },
-  draw: { rooms: ['base', 'track', 'timing', 'puppet', 'plan'], packages: [] },
-  project: { rooms: ['base', 'track', 'timing', 'puppet'], packages: ['zod', 'fflate'] },
+  // The shot against the plan: it is handed the plan's numbers and never asks the plan room for them.
+  compare: { rooms: ['base', 'flow', 'track', 'timing', 'puppet'], packages: [] },
+  draw: { rooms: ['base', 'track', 'timing', 'puppet', 'plan', 'compare'], packages: [] },
+  project: { rooms: ['base', 'track', 'timing', 'puppet', 'compare'], packages: ['zod', 'fflate'] },
   ingest: { rooms: ['base'], packages: ['mediabunny'] },
   // Movies out, as ingest is movies in: no other room knows a codec, and neither knows what the pictures show.
   encode: { rooms: ['base'], packages: ['mediabunny'] },

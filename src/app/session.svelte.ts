@@ -371,7 +371,15 @@ export class Session {
     for (;;) {
       await this.keeping.settled();
       await this.computed();
-      if (!this.opening.busy && !this.reading.busy && !this.sound.busy && !this.points.busy && !this.computing) return;
+      if (
+        !this.opening.busy &&
+        !this.reading.busy &&
+        !this.sound.busy &&
+        !this.points.busy &&
+        !this.animated.busy &&
+        !this.computing
+      )
+        return;
       await new Promise((resolve) => requestAnimationFrame(resolve));
     }
   }

@@ -1,7 +1,7 @@
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
 import type { Orientation, PageKind } from '../base/paper.ts';
-import type { ShotPictures } from '../compare/shotFrames.ts';
+import type { PictureOrder } from '../compare/shotFrames.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
 import type { PoseFix } from '../puppet/poseFix.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
@@ -85,7 +85,7 @@ export interface AnimatedShot {
   /** The book that holds its pictures and what was read of them. */
   readonly bookId: string;
   /** What its pictures are; null = as their number tells. */
-  readonly pictures: ShotPictures | null;
+  readonly pictures: PictureOrder | null;
   /** The frame of the plan at which its first picture stands, from 0. */
   readonly firstFrame: number;
   /** The camera sees the set mirrored as against the plan. */

@@ -3,7 +3,7 @@ import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Footage, FootageNote } from '../base/footage.ts';
 import { detectedJoints, joints } from '../base/joints.ts';
 import { pageKinds } from '../base/paper.ts';
-import { shotPictures } from '../compare/shotFrames.ts';
+import { pictureOrders } from '../compare/shotFrames.ts';
 import { puppetOfHeight } from '../puppet/profile.ts';
 import { usualReachSec } from '../track/correction.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
@@ -127,7 +127,7 @@ const bookFile = z.object({
   animated: z
     .object({
       bookId: z.string().min(1),
-      pictures: z.enum(shotPictures).nullable(),
+      pictures: z.enum(pictureOrders).nullable(),
       firstFrame: frame,
       mirrored: z.boolean(),
       ruler: z

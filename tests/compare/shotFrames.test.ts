@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { framesOfPictures, type PlannedShot, recogniseShotPictures } from '../../src/compare/shotFrames.ts';
+import { framesOfPictures, type PlannedPictures, recognisePictures } from '../../src/compare/shotFrames.ts';
 import { jointOfName, shotMotion } from '../../src/compare/shotMotion.ts';
 import type { SeenProp } from '../../src/track/propTracks.ts';
 
 /** Ten frames on twos, poses at 0 and 6. */
-const plan: PlannedShot = {
+const plan: PlannedPictures = {
   frameCount: 10,
   exposures: [0, 2, 4, 6, 8].map((firstFrame) => ({ firstFrame, frames: 2 })),
   poseFrames: [0, 6],
@@ -12,7 +12,7 @@ const plan: PlannedShot = {
 
 describe('pictures of a shot', () => {
   it('are recognised by their number, finished or not', () => {
-    expect([5, 10, 2, 3, 7, 14].map((n) => recogniseShotPictures(n, plan))).toEqual([
+    expect([5, 10, 2, 3, 7, 14].map((n) => recognisePictures(n, plan))).toEqual([
       'exposures',
       'frames',
       'poses',

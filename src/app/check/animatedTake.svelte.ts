@@ -1,4 +1,5 @@
 import { failed, good, type Outcome } from '../../base/failure.ts';
+import type { PictureStep } from '../../compare/cameraEvents.ts';
 import { shotMotion } from '../../compare/shotMotion.ts';
 import type { ReadingDepth } from '../../detect/poseModel.ts';
 import { type Book, newBook } from '../../project/book.ts';
@@ -11,6 +12,7 @@ import { stillsFpsOf } from '../openedTake.svelte.ts';
 import { Reading } from '../reading.svelte.ts';
 import { leastPictures } from '../takeFailures.ts';
 import { showFootage, showTake, sourceOf, type TakeOnScreen } from '../takeOnScreen.ts';
+import { measureSteps } from './measureSteps.ts';
 
 /** At what rate stills of a shot are counted as pictures: any will do, since each stands on the plan's own frame. */
 const stillsFps = 24;
@@ -25,6 +27,9 @@ export class AnimatedTake {
   #book = $state.raw<Book | null>(null);
   #read = $state.raw<ReadingOfTake | null>(null);
   #take = $state.raw<TakeOnScreen | null>(null);
+  #steps = $state.raw<readonly PictureStep[] | null>(null);
+  #measuring = $state(false);
+  #stop = new AbortController();
   #asked = 0;
 
   /** The book that holds it; "" = none is open. */
@@ -49,6 +54,22 @@ export class AnimatedTake {
     const points = book.props.map((prop) => seeProp(prop, read.followed?.get(prop.id) ?? [], timesSec));
     return shotMotion(this.#tracks, points, timesSec);
   });
+
+  /** How its pictures differ from each other as wholes; null until that is measured. Shape [picture]. */
+  readonly steps = $derived<readonly PictureStep[] | null>(this.#steps);
+  readonly busy = $derived(this.reading.busy || this.#measuring);
+
+  /** Measures what camera and light did, beside everything else. */
+  async #measure(): Promise<void> {
+    const take = this.#take;
+    this.#stop.abort();
+    this.#stop = new AbortController();
+    if (!take) return;
+    this.#measuring = true;
+    const steps = await measureSteps(take, this.motion, this.#stop.signal);
+    if (steps && take === this.#take) this.#steps = steps;
+    if (take === this.#take) this.#measuring = false;
+  }
 
   /** Opens the book of a shot from the shelf. Fails where its pictures are not kept here. */
   async open(id: string, keeping: Keeping): Promise<Outcome<null>> {
@@ -75,6 +96,7 @@ export class AnimatedTake {
     this.#book = book;
     this.#read = reading;
     this.#take = shown.value;
+    void this.#measure();
     return good(null);
   }
 
@@ -109,6 +131,8 @@ export class AnimatedTake {
     if (!outcome.ok) return outcome;
     this.#read = { ...this.#read, footage: outcome.value.footage, sightings: outcome.value.sightings };
     keeping.keepReading(id, { book, reading: this.#read });
+    // Now it is known which part of the pictures is the puppet.
+    void this.#measure();
     return good(null);
   }
 
@@ -116,6 +140,9 @@ export class AnimatedTake {
   close(): void {
     this.#asked++;
     this.reading.cancel();
+    this.#stop.abort();
+    this.#measuring = false;
+    this.#steps = null;
     this.#take?.close();
     this.#take = null;
     this.#book = null;

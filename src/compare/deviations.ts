@@ -1,0 +1,151 @@
+import { hinges, type Joint } from '../base/joints.ts';
+import { median } from '../track/quantile.ts';
+import { columnAt, type JointPlaces, type PlaceColumns } from './places.ts';
+
+/** How one joint in one exposure differs from the plan. Millimetres and degrees; NaN = one of both is not known. */
+export interface Deviation {
+  readonly joint: Joint;
+  /** Index into the shot's exposures, and the first frame of it. */
+  readonly exposure: number;
+  readonly frame: number;
+  /** The frame of the plan whose pose it shows, with fractions. */
+  readonly planFrame: number;
+  /** Shot minus plan, matched by pose: to the right in the picture, and up. */
+  readonly xMm: number;
+  readonly yMm: number;
+  /** Standard deviation along one axis. */
+  readonly sdMm: number;
+  /** The same against the plan's own frame, whether early or late. */
+  readonly frameXMm: number;
+  readonly frameYMm: number;
+  /** How much further the joint's hinge is opened than planned, as seen; NaN where the joint has none. */
+  readonly deg: number;
+  readonly sdDeg: number;
+}
+
+/** A joint's way off the plan. Millimetres, y down. Shape [exposure]. */
+export interface Off {
+  /** The planned places that were matched. */
+  readonly planX: Float64Array;
+  readonly planY: Float64Array;
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  /** Along one axis. */
+  readonly sd: Float64Array;
+}
+
+/** All joints' ways off the plan at the frames of the plan that exposures show. */
+export function offsFrom(
+  shot: JointPlaces,
+  planned: JointPlaces,
+  planFrame: ArrayLike<number>,
+): ReadonlyMap<Joint, Off> {
+  const offs = new Map<Joint, Off>();
+  for (const [joint, seen] of shot.at) {
+    const plan = planned.at.get(joint);
+    if (!plan) continue;
+    const planX = Float64Array.from(seen.x, (_, i) => columnAt(plan.x, planFrame[i]!));
+    const planY = Float64Array.from(seen.y, (_, i) => columnAt(plan.y, planFrame[i]!));
+    const [x, y] = [seen.x.map((v, i) => v - planX[i]!), seen.y.map((v, i) => v - planY[i]!)];
+    offs.set(joint, { planX, planY, x, y, sd: surerThan(seen, x, y) });
+  }
+  return offs;
+}
+
+/** Of the deviation that tracks claim, a joint's own spread over the shot may be this many times as much. */
+const mostUnsure = 2.5;
+
+/** What a joint claims to be sure of, or what it is by how it spreads over the shot: tracks of a puppet may claim too much. */
+function surerThan(seen: PlaceColumns, x: Float64Array, y: Float64Array): Float64Array {
+  const known = [...x.keys()].filter((i) => Number.isFinite(x[i]! + y[i]!));
+  const [mx, my] = [median(known.map((i) => x[i]!)), median(known.map((i) => y[i]!))];
+  const away = median(known.map((i) => Math.hypot(x[i]! - mx, y[i]! - my))) / Math.sqrt(2 * Math.LN2);
+  return seen.sd.map((sd) => Math.max(sd, Math.min(mostUnsure * sd, away || 0)));
+}
+
+/** Exposures at which a joint stays at one distance from its plan, for that to be the joint's own and not a fault: this share of them. */
+const throughoutShare = 0.75;
+/** Fewer exposures than this tell nothing of the whole shot. */
+const leastExposures = 10;
+
+/** A joint that lies off its plan in all of the shot. Millimetres, y down. */
+export interface Throughout {
+  readonly joint: Joint;
+  readonly x: number;
+  readonly y: number;
+  readonly sd: number;
+}
+
+/**
+ * Takes out what is the same in nearly all exposures: the joint is marked or detected elsewhere than its centre, or the puppet is built
+ * otherwise than its profile says.
+ */
+export function withoutThroughout(offs: ReadonlyMap<Joint, Off>): {
+  readonly offs: ReadonlyMap<Joint, Off>;
+  readonly throughout: readonly Throughout[];
+} {
+  const out = new Map<Joint, Off>();
+  const throughout: Throughout[] = [];
+  for (const [joint, off] of offs) {
+    const known = [...off.x.keys()].filter((i) => Number.isFinite(off.x[i]! + off.y[i]!));
+    const [x, y] = [median(known.map((i) => off.x[i]!)), median(known.map((i) => off.y[i]!))];
+    const near = known.filter((i) => Math.hypot(off.x[i]! - x, off.y[i]! - y) < 2.5 * off.sd[i]!);
+    if (known.length < leastExposures || near.length < throughoutShare * known.length) {
+      out.set(joint, off);
+      continue;
+    }
+    out.set(joint, { ...off, x: off.x.map((v) => v - x), y: off.y.map((v) => v - y) });
+    throughout.push({ joint, x, y, sd: median(known.map((i) => off.sd[i]!)) });
+  }
+  return { offs: out, throughout };
+}
+
+/** Hinge angle as seen, degrees, and its standard deviation; NaN where an end is not known. */
+function hingeAt(at: (joint: Joint) => readonly [number, number, number] | null, a: Joint, b: Joint, c: Joint) {
+  const [p, q, r] = [at(a), at(b), at(c)];
+  if (!p || !q || !r) return { deg: Number.NaN, sd: Number.NaN };
+  const [ux, uy, vx, vy] = [p[0] - q[0], p[1] - q[1], r[0] - q[0], r[1] - q[1]];
+  const deg = (Math.atan2(Math.abs(ux * vy - uy * vx), ux * vx + uy * vy) * 180) / Math.PI;
+  const sd = Math.hypot(Math.hypot(p[2], q[2]) / Math.hypot(ux, uy), Math.hypot(r[2], q[2]) / Math.hypot(vx, vy));
+  return { deg, sd: (sd * 180) / Math.PI };
+}
+
+/** Every joint in every exposure against the plan. */
+export function listDeviations(
+  shot: JointPlaces,
+  planned: JointPlaces,
+  planFrame: ArrayLike<number>,
+  frames: readonly number[],
+): Deviation[] {
+  const offs = offsFrom(shot, planned, planFrame);
+  const byFrame = offsFrom(shot, planned, frames);
+  return [...offs].flatMap(([joint, off]) => {
+    const hinge = hinges.find((h) => h.at === joint);
+    return frames.map((frame, exposure): Deviation => {
+      const seenAt = (j: Joint) => {
+        const c = shot.at.get(j);
+        return c ? ([c.x[exposure]!, c.y[exposure]!, c.sd[exposure]!] as const) : null;
+      };
+      const planAt = (j: Joint) => {
+        const c = planned.at.get(j);
+        return c ? ([columnAt(c.x, planFrame[exposure]!), columnAt(c.y, planFrame[exposure]!), 0] as const) : null;
+      };
+      const [seen, plan] = hinge
+        ? [hingeAt(seenAt, hinge.a, hinge.at, hinge.b), hingeAt(planAt, hinge.a, hinge.at, hinge.b)]
+        : [null, null];
+      return {
+        joint,
+        exposure,
+        frame,
+        planFrame: planFrame[exposure]!,
+        xMm: off.x[exposure]!,
+        yMm: -off.y[exposure]!,
+        sdMm: off.sd[exposure]!,
+        frameXMm: byFrame.get(joint)!.x[exposure]!,
+        frameYMm: -byFrame.get(joint)!.y[exposure]!,
+        deg: seen && plan ? seen.deg - plan.deg : Number.NaN,
+        sdDeg: seen?.sd ?? Number.NaN,
+      };
+    });
+  });
+}

@@ -1,0 +1,168 @@
+import { columnAt, type JointPlaces } from './places.ts';
+
+/** A moment of the plan that the shot meets sooner or later. */
+export interface WarpKnot {
+  /** Frame of the plan, from 0. */
+  readonly frame: number;
+  /** By how many frames the shot is late there; negative = early. */
+  readonly late: number;
+  readonly sd: number;
+}
+
+/** Which frame of the plan the shot shows when. */
+export interface KeyWarp {
+  readonly knots: readonly WarpKnot[];
+  /** The plan's frame that each exposure shows, with fractions; rising. Shape [exposure]. */
+  readonly planFrame: Float64Array;
+}
+
+/** A joint that lies further off than so many of these standard deviations is no matter of time. */
+const biweightSds = 6;
+/** How much later than its neighbour a key may be without anything to show for it, frames. */
+const priorSd = 4;
+/** Poses of a hand-moved puppet are off by this anyway, as a share of the plan's size in the picture: half a millimetre in 250. */
+const handShare = 0.002;
+/** A joint's errors go together over about so many exposures, and joints of a limb with each other: so many fewer are independent. */
+const errorsTogether = 6;
+const rounds = 25;
+
+/**
+ * When the shot meets each of some moments of the plan: the lateness at each knot, straight between them, that leaves the least distance
+ * between the joints shot and the plan's at the time (least squares by Gauss & Newton with Levenberg's damping, reweighted after Tukey's
+ * biweight).
+ * @param shot registered, millimetres. Shape [exposure].
+ * @param frames first frame of each exposure.
+ * @param knotFrames rising frames of the plan, the first at or before the shot's first, the last at or after its last.
+ * @param start lateness to begin with at each of them.
+ * @param sizeMm the puppet's height.
+ */
+export function fitKeyWarp(
+  shot: JointPlaces,
+  planned: JointPlaces,
+  frames: readonly number[],
+  knotFrames: readonly number[],
+  start: readonly number[],
+  sizeMm: number,
+): KeyWarp {
+  const count = knotFrames.length;
+  const pairs = [...shot.at].flatMap(([joint, seen]) => {
+    const plan = planned.at.get(joint);
+    return plan ? [{ seen, plan }] : [];
+  });
+  const hand = handShare * sizeMm;
+  let late = spreadOut(knotFrames, [...start]);
+  /** Normal equations and the sum that is made small. */
+  const build = (at: readonly number[]) => {
+    const a = new Float64Array(count * count);
+    const g = new Float64Array(count);
+    let cost = 0;
+    for (let i = 0; i < frames.length; i++) {
+      const { planFrame, knot, u, slope } = planFrameAt(knotFrames, at, frames[i]!);
+      const [d0, d1] = [-(1 - u) * slope, -u * slope];
+      for (const { seen, plan } of pairs) {
+        const variance = seen.sd[i]! ** 2 + hand ** 2;
+        for (const axis of ['x', 'y'] as const) {
+          const off = seen[axis][i]! - columnAt(plan[axis], planFrame);
+          if (Number.isNaN(off)) continue;
+          const speed = columnAt(plan[axis], planFrame + 0.5) - columnAt(plan[axis], planFrame - 0.5);
+          const z = off / Math.sqrt(variance);
+          const share = Math.min(1, (z / biweightSds) ** 2);
+          cost += ((biweightSds ** 2 / 6) * (1 - (1 - share) ** 3) * 2) / errorsTogether;
+          const w = (1 - share) ** 2 / variance / errorsTogether;
+          if (w === 0) continue;
+          const [j0, j1] = [speed * d0, speed * d1];
+          a[knot * count + knot]! += w * j0 * j0;
+          a[(knot + 1) * count + knot + 1]! += w * j1 * j1;
+          a[knot * count + knot + 1]! += w * j0 * j1;
+          a[(knot + 1) * count + knot]! += w * j0 * j1;
+          g[knot]! += w * j0 * off;
+          g[knot + 1]! += w * j1 * off;
+        }
+      }
+    }
+    for (let k = 0; k < count; k++) {
+      const before = k === 0 ? 0 : at[k - 1]!;
+      const w = 1 / priorSd ** 2;
+      const d = at[k]! - before;
+      cost += w * d * d;
+      a[k * count + k]! += w;
+      g[k]! -= w * d;
+      if (k === 0) continue;
+      a[(k - 1) * count + k - 1]! += w;
+      a[k * count + k - 1]! -= w;
+      a[(k - 1) * count + k]! -= w;
+      g[k - 1]! += w * d;
+    }
+    return { a, g, cost };
+  };
+  let built = build(late);
+  let damping = 1e-3;
+  for (let round = 0; round < rounds; round++) {
+    const damped = built.a.slice();
+    for (let k = 0; k < count; k++) damped[k * count + k]! *= 1 + damping;
+    const step = solveSymmetric(damped, built.g, count);
+    const next = spreadOut(
+      knotFrames,
+      late.map((l, k) => l + Math.max(-3, Math.min(3, step[k]!))),
+    );
+    const there = build(next);
+    if (there.cost < built.cost) {
+      const gain = built.cost - there.cost;
+      [late, built] = [next, there];
+      damping = Math.max(1e-6, damping / 4);
+      if (gain < 1e-6) break;
+    } else if (damping > 1e4) break;
+    else damping *= 6;
+  }
+  return {
+    knots: knotFrames.map((frame, k) => {
+      const unit = new Float64Array(count);
+      unit[k] = 1;
+      return { frame, late: late[k]!, sd: Math.sqrt(Math.max(0, solveSymmetric(built.a, unit, count)[k]!)) };
+    }),
+    planFrame: Float64Array.from(frames, (f) => planFrameAt(knotFrames, late, f).planFrame),
+  };
+}
+
+/** The least part of the planned time between two knots that may be left of it. */
+const leastShare = 0.2;
+
+/** Lateness such that knots stay in order. */
+function spreadOut(knotFrames: readonly number[], late: number[]): number[] {
+  const out = [late[0]!];
+  for (let k = 1; k < late.length; k++) {
+    const span = knotFrames[k]! - knotFrames[k - 1]!;
+    out.push(Math.max(late[k]!, out[k - 1]! - (1 - leastShare) * span));
+  }
+  return out;
+}
+
+/** The plan's frame at a frame of the shot, straight between knots and on beyond them. */
+function planFrameAt(knotFrames: readonly number[], late: readonly number[], frame: number) {
+  let knot = 0;
+  while (knot < knotFrames.length - 2 && frame >= knotFrames[knot + 1]! + late[knot + 1]!) knot++;
+  const [s0, s1] = [knotFrames[knot]! + late[knot]!, knotFrames[knot + 1]! + late[knot + 1]!];
+  const slope = (knotFrames[knot + 1]! - knotFrames[knot]!) / (s1 - s0);
+  const u = (frame - s0) / (s1 - s0);
+  return { planFrame: knotFrames[knot]! + slope * (frame - s0), knot, u, slope };
+}
+
+/** By Cholesky; `a` is symmetric and positive by its prior. */
+function solveSymmetric(a: Float64Array, b: Float64Array, n: number): Float64Array {
+  const l = a.slice();
+  for (let j = 0; j < n; j++) {
+    for (let k = 0; k < j; k++) for (let i = j; i < n; i++) l[i * n + j]! -= l[i * n + k]! * l[j * n + k]!;
+    const root = Math.sqrt(Math.max(1e-12, l[j * n + j]!));
+    for (let i = j; i < n; i++) l[i * n + j]! /= root;
+  }
+  const x = b.slice();
+  for (let i = 0; i < n; i++) {
+    for (let k = 0; k < i; k++) x[i]! -= l[i * n + k]! * x[k]!;
+    x[i]! /= l[i * n + i]!;
+  }
+  for (let i = n - 1; i >= 0; i--) {
+    for (let k = i + 1; k < n; k++) x[i]! -= l[k * n + i]! * x[k]!;
+    x[i]! /= l[i * n + i]!;
+  }
+  return x;
+}

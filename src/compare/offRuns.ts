@@ -1,0 +1,162 @@
+import type { Joint } from '../base/joints.ts';
+import type { Off } from './deviations.ts';
+
+/** Joints that are judged: those that a hand moves. The rest goes with them. */
+export const judgedJoints: readonly Joint[] = [
+  'nose',
+  'neck',
+  'leftShoulder',
+  'rightShoulder',
+  'leftElbow',
+  'rightElbow',
+  'leftWrist',
+  'rightWrist',
+  'pelvis',
+  'leftKnee',
+  'rightKnee',
+  'leftAnkle',
+  'rightAnkle',
+];
+
+/** Joints that hang together, the carrying one first. */
+const together: readonly (readonly [Joint, Joint])[] = [
+  ['pelvis', 'neck'],
+  ['neck', 'nose'],
+  ['neck', 'leftShoulder'],
+  ['neck', 'rightShoulder'],
+  ['leftShoulder', 'leftElbow'],
+  ['leftElbow', 'leftWrist'],
+  ['rightShoulder', 'rightElbow'],
+  ['rightElbow', 'rightWrist'],
+  ['pelvis', 'leftKnee'],
+  ['leftKnee', 'leftAnkle'],
+  ['pelvis', 'rightKnee'],
+  ['rightKnee', 'rightAnkle'],
+];
+
+/** Do both hang together directly? */
+export function areJoined(a: Joint, b: Joint): boolean {
+  return together.some(([p, q]) => (p === a && q === b) || (p === b && q === a));
+}
+
+/** How far a pose must be off, beyond errors: as a share of the puppet's height, 1.5 mm of 250. */
+export const leastShare = 0.006;
+/**
+ * Deviations above so many standard deviations are sure. Of two axes, one in 3000 goes beyond 4; a shot of a hundred frames on
+ * twos shows 650 joints, whose errors last for several exposures.
+ */
+export const surelySds = 4;
+/** A hand cannot be more exact than this share of the step it makes: along the way, and beside it. */
+const alongShare = 0.1;
+const besideShare = 0.03;
+
+/** Exposures in a row in which a joint is off the plan. */
+export interface OffRun {
+  readonly joint: Joint;
+  /** Exposures, both ends included. */
+  readonly first: number;
+  readonly last: number;
+  readonly worst: number;
+  /** At the worst, millimetres, y down. */
+  readonly x: number;
+  readonly y: number;
+  readonly size: number;
+  readonly sd: number;
+  /** Only against its neighbours, not against the plan. */
+  readonly isPop: boolean;
+}
+
+/** The planned step around an exposure, half the way from the one before to the one after: millimetres. */
+export function stepAround({ planX, planY }: Off, i: number): [number, number] {
+  const [a, b] = [Math.max(0, i - 1), Math.min(planX.length - 1, i + 1)];
+  return b > a ? [(planX[b]! - planX[a]!) / (b - a), (planY[b]! - planY[a]!) / (b - a)] : [0, 0];
+}
+
+/** How far off a pose is, in standard deviations and with what a hand is exact to. */
+function sdsOff(off: Off, i: number, x: number, y: number, sd: number): number {
+  const [sx, sy] = stepAround(off, i);
+  const step = Math.hypot(sx, sy);
+  if (!(step > 0)) return Math.hypot(x, y) / sd;
+  const along = (x * sx + y * sy) / step;
+  const beside = (x * sy - y * sx) / step;
+  return Math.hypot(along / Math.hypot(sd, alongShare * step), beside / Math.hypot(sd, besideShare * step));
+}
+
+/** Runs of exposures in which a joint is surely off the plan, or off its neighbours. @param sizeMm the puppet's height. */
+export function offRuns(joint: Joint, off: Off, sizeMm: number): OffRun[] {
+  const n = off.x.length;
+  const least = leastShare * sizeMm;
+  const size = (i: number) => Math.hypot(off.x[i]!, off.y[i]!);
+  const isOff = (i: number) => size(i) > least && sdsOff(off, i, off.x[i]!, off.y[i]!, off.sd[i]!) > surelySds;
+  const runs: OffRun[] = [];
+  for (let i = 0; i < n; i++) {
+    if (!isOff(i)) continue;
+    let last = i;
+    // A gap of one exposure within the same is no gap.
+    while (last + 1 < n && (isOff(last + 1) || (last + 2 < n && isOff(last + 2) && goesOn(off, last, last + 2))))
+      last++;
+    let worst = i;
+    for (let k = i; k <= last; k++) if (size(k) > size(worst)) worst = k;
+    const at = { x: off.x[worst]!, y: off.y[worst]!, size: size(worst), sd: off.sd[worst]! };
+    runs.push({ joint, first: i, last, worst, ...at, isPop: false });
+    i = last;
+  }
+  for (const pop of pops(joint, off, sizeMm))
+    if (!runs.some((r) => pop.worst >= r.first - 1 && pop.worst <= r.last + 1)) runs.push(pop);
+  return runs;
+}
+
+function goesOn({ x, y }: Off, a: number, b: number): boolean {
+  return x[a]! * x[b]! + y[a]! * y[b]! > 0;
+}
+
+/** A pop is seen when it is larger than this share of the height: 1 mm of 250. */
+const leastPopShare = 0.004;
+/** Of a pose's error, so much remains against its neighbours: half the sum of two steps' errors, of which each is smaller than its ends' (see `stepSdOf`). */
+const popSds = 1;
+
+/** Single poses that are off what lies before and after them, the plan's own movement taken out. */
+function pops(joint: Joint, off: Off, sizeMm: number): OffRun[] {
+  const n = off.x.length;
+  const at = (i: number): readonly [number, number] =>
+    i < 1 || i > n - 2
+      ? [0, 0]
+      : [off.x[i]! - (off.x[i - 1]! + off.x[i + 1]!) / 2, off.y[i]! - (off.y[i - 1]! + off.y[i + 1]!) / 2];
+  const found: OffRun[] = [];
+  for (let i = 1; i < n - 1; i++) {
+    const [x, y] = at(i);
+    const size = Math.hypot(x, y);
+    const sd = popSds * off.sd[i]! * Math.sqrt(1.5);
+    if (!(size > leastPopShare * sizeMm && sdsOff(off, i, x, y, sd) > surelySds)) continue;
+    if (Math.hypot(...at(i - 1)) > size || Math.hypot(...at(i + 1)) > size) continue;
+    found.push({ joint, first: i, last: i, worst: i, x, y, size, sd, isPop: true });
+  }
+  return found;
+}
+
+/** Runs of joints that hang together and are off in the same exposures. */
+export interface OffGroup {
+  /** The one that is off by most. */
+  readonly main: OffRun;
+  readonly all: readonly OffRun[];
+}
+
+/** Puts runs together that are one thing: an arm that is too low takes elbow and hand along. Largest first. */
+export function groupRuns(runs: readonly OffRun[]): OffGroup[] {
+  const left = [...runs].sort((a, b) => b.size - a.size);
+  const groups: OffGroup[] = [];
+  while (left.length > 0) {
+    const all = [left.shift()!];
+    for (let i = 0; i < all.length; i++) {
+      for (let k = left.length - 1; k >= 0; k--) {
+        const other = left[k]!;
+        const isSame = other.joint === all[i]!.joint || areJoined(other.joint, all[i]!.joint);
+        if (!isSame || other.first > all[i]!.last + 1 || all[i]!.first > other.last + 1) continue;
+        all.push(other);
+        left.splice(k, 1);
+      }
+    }
+    groups.push({ main: all[0]!, all });
+  }
+  return groups;
+}

@@ -1,0 +1,60 @@
+import { assert } from '../base/assert.ts';
+import type { FrameRate } from '../base/frameRate.ts';
+import type { PuppetMotion } from '../puppet/puppetMotion.ts';
+import type { Exposure, Hold, Key } from '../timing/timing.ts';
+import type { Motion } from '../track/motion.ts';
+import type { PictureStep } from './cameraEvents.ts';
+import { type JointPlaces, measuredPlaces, type PlaceColumns } from './places.ts';
+
+/** What of a key the comparison needs. */
+export type PlannedKey = Pick<Key, 'id' | 'frameIndex' | 'kind' | 'name'>;
+
+/** What was to be shot. */
+export interface PlannedShot {
+  /** The puppet at each frame of the shot. */
+  readonly motion: PuppetMotion;
+  readonly rate: FrameRate;
+  /** Rising. */
+  readonly keys: readonly PlannedKey[];
+  readonly holds: readonly Hold[];
+  readonly exposures: readonly Exposure[];
+}
+
+/** What was shot, as far as it has been. */
+export interface ShotPictures {
+  /** One for each picture that differs from the one before, on the plan's frames (from 0). Rising; they tile what was shot. */
+  readonly exposures: readonly Exposure[];
+  /** Where the puppet's joints were found, picture pixels: one sample for each exposure, or one for each frame from the first exposure's on. */
+  readonly motion: Motion;
+  /** How each exposure's picture differs from the one before as a whole, the first from itself. Shape [exposure]; null = not measured. */
+  readonly pictures: readonly PictureStep[] | null;
+}
+
+/** Joint places at each exposure, pixels, y down: where there is a sample for each frame, the mean over the exposure's frames. */
+export function exposurePlaces({ exposures, motion }: ShotPictures): JointPlaces {
+  const places = measuredPlaces(motion);
+  const n = exposures.length;
+  if (places.count === n) return places;
+  const start = exposures[0]?.firstFrame ?? 0;
+  const frames = exposures.reduce((sum, e) => sum + e.frames, 0);
+  assert(places.count === frames, `${places.count} samples for ${n} exposures of ${frames} frames`);
+  const mean = (column: Float64Array) =>
+    Float64Array.from(exposures, (e) => {
+      let sum = 0;
+      for (let k = e.firstFrame; k < e.firstFrame + e.frames; k++) sum += column[k - start]! / e.frames;
+      return sum;
+    });
+  const at = new Map(
+    [...places.at].map(([joint, { x, y, sd }]): [typeof joint, PlaceColumns] => [
+      joint,
+      // Errors of neighbouring frames go together, so the mean is no surer than one of them.
+      { x: mean(x), y: mean(y), sd: mean(sd) },
+    ]),
+  );
+  return { count: n, at };
+}
+
+/** First frame of each exposure. Shape [exposure]. */
+export function framesOf(exposures: readonly Exposure[]): number[] {
+  return exposures.map((e) => e.firstFrame);
+}

@@ -1,0 +1,60 @@
+import { compareShot } from '../../src/compare/compareShot.ts';
+import type { Finding } from '../../src/compare/finding.ts';
+import type { RegistrationChoice } from '../../src/compare/registration.ts';
+import type { PlannedShot } from '../../src/compare/shot.ts';
+import { type Fault, type MadeFault, madeShot, namesOf, type Seeing } from './madeShots.ts';
+
+/** How many made faults were found by name, and what was told besides. */
+export interface Tally {
+  readonly made: Record<string, number>;
+  readonly found: Record<string, number>;
+  readonly missed: string[];
+  readonly wrong: string[];
+  frames: number;
+}
+
+/** An empty tally. */
+export function newTally(): Tally {
+  return { made: {}, found: {}, missed: [], wrong: [], frames: 0 };
+}
+
+/** Does a finding name the fault, at its frame or one beside it? */
+export function isNamed(finding: Finding, { fault, firstFrame, lastFrame }: MadeFault): boolean {
+  const first = finding.kind === 'keyTiming' ? finding.atFrame : finding.firstFrame;
+  const last = finding.kind === 'keyTiming' ? finding.atFrame : finding.firstFrame + finding.frames - 1;
+  const isAtFrame =
+    fault === 'holdDrift'
+      ? first <= lastFrame + 1 && last >= firstFrame - 1
+      : fault === 'footSlide'
+        ? first <= lastFrame + 1 && last >= firstFrame - 1 && last - first <= 12
+        : finding.atFrame >= firstFrame - 1 && finding.atFrame <= lastFrame + 1;
+  return namesOf[fault].includes(finding.kind) && isAtFrame;
+}
+
+/** Compares one made shot and counts. */
+export function tallyShot(
+  tally: Tally,
+  name: string,
+  plan: PlannedShot,
+  fault: Fault | null,
+  seeing: Seeing,
+  choice?: RegistrationChoice,
+): void {
+  const { shot, made } = madeShot(plan, fault, seeing);
+  if (fault && !made) return;
+  const { findings } = compareShot(plan, shot, choice)!;
+  const last = shot.exposures.at(-1)!;
+  tally.frames += last.firstFrame + last.frames;
+  const told = made ? findings.filter((f) => isNamed(f, made)) : [];
+  const words = `${name} seed ${seeing.seed} noise ${seeing.noisePx} ${made ? `${made.fault} (${made.what}) at ${made.firstFrame}..${made.lastFrame}` : 'clean'}`;
+  if (made) {
+    tally.made[made.fault] = (tally.made[made.fault] ?? 0) + 1;
+    if (told.length > 0) tally.found[made.fault] = (tally.found[made.fault] ?? 0) + 1;
+    else tally.missed.push(words);
+  }
+  for (const f of findings)
+    if (f !== told[0])
+      tally.wrong.push(
+        `${words}: [${f.kind} ${f.size.toFixed(1)} ± ${f.sd.toFixed(2)} ${f.unit}, frames ${f.firstFrame}+${f.frames}] ${f.sentence}`,
+      );
+}
