@@ -21,6 +21,7 @@ import {
 import type { Correction } from '../track/correction.ts';
 import type { HandContact } from '../track/handContact.ts';
 import type { Prop } from '../track/prop.ts';
+import { notBegun, type Shooting } from './shooting.ts';
 
 /**
  * One shot as the animator has decided it. Nothing computed is in it (a take's sightings are kept beside it), so undo,
@@ -78,6 +79,8 @@ export interface Book {
   readonly printed: PrintedKinds;
   /** The shot as it was animated, to be held against the plan; null = none was chosen. */
   readonly animated: AnimatedShot | null;
+  /** How far it is shot: no decision, see `Shooting`. Nothing that is computed of the shot may hang on it. */
+  readonly shooting: Shooting;
 }
 
 /** Pictures of the puppet, in a book of their own, and how they are laid over the plan. */
@@ -220,6 +223,7 @@ export function newBook(shotName: string): Book {
     checks: usualChecks,
     printed: { pages: ['popThrough', 'sheet'], orientation: 'portrait' },
     animated: null,
+    shooting: notBegun,
   };
 }
 

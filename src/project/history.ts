@@ -1,5 +1,6 @@
 import type { Book } from './book.ts';
 import { applyEdit, type Edit, editLabel } from './edits.ts';
+import { applyShooting, type ShootingEdit } from './shooting.ts';
 
 /** One step that undo takes back: the book before it, and what the step was called. */
 interface Step {
@@ -19,6 +20,17 @@ export interface History {
   readonly future: readonly Step[];
 }
 
+/** The history after something happened at the set. It is no step: undo leaves it as it is. */
+export function note(history: History, edit: ShootingEdit): History {
+  const shooting = applyShooting(history.book.shooting, edit);
+  return shooting === history.book.shooting ? history : { ...history, book: { ...history.book, shooting } };
+}
+
+/** A book of another time, with what has been shot by now. */
+function asShot(book: Book, { book: { shooting } }: History): Book {
+  return book.shooting === shooting ? book : { ...book, shooting };
+}
+
 /** More steps than anyone takes back in a session; bounds the memory. */
 const mostSteps = 500;
 
@@ -35,7 +47,7 @@ export function beginHistory(book: Book): History {
 export function record(history: History, edit: Edit, gesture: string | null = null): History {
   const last = history.past.at(-1);
   const merges = gesture !== null && last?.gesture === gesture && history.future.length === 0;
-  const book = applyEdit(merges && edit.kind === 'retime' ? last.before : history.book, edit);
+  const book = applyEdit(merges && edit.kind === 'retime' ? asShot(last.before, history) : history.book, edit);
   const past = merges ? history.past : [...history.past, { before: history.book, label: editLabel(edit), gesture }];
   return { book, past: past.slice(-mostSteps), future: [] };
 }
@@ -45,7 +57,7 @@ export function undo(history: History): History {
   const step = history.past.at(-1);
   if (!step) return history;
   return {
-    book: step.before,
+    book: asShot(step.before, history),
     past: history.past.slice(0, -1),
     future: [{ ...step, before: history.book }, ...history.future],
   };
@@ -56,7 +68,7 @@ export function redo(history: History): History {
   const step = history.future[0];
   if (!step) return history;
   return {
-    book: step.before,
+    book: asShot(step.before, history),
     // A redone step is closed: a later edit of the same gesture must not merge into it.
     past: [...history.past, { before: history.book, label: step.label, gesture: null }],
     future: history.future.slice(1),

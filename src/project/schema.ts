@@ -10,6 +10,7 @@ import type { SightingColumns, Sightings } from '../track/sighting.ts';
 import { type Book, newBook, nothingAside, usualChecks } from './book.ts';
 import { puppetProfile } from './puppetSchema.ts';
 import { readingVersion, type StoredColumns, storedInVersion1 } from './reading.ts';
+import { notBegun, type Shooting } from './shooting.ts';
 
 /** The newest version of `book.json` that this program writes; raise it with a migration when the shape changes. */
 export const bookVersion = 3;
@@ -75,6 +76,23 @@ const setAside = z.object({
       spans: z.array(z.object({ firstFrame: z.number().int(), ...exposureSpan })),
     })
     .default({ notes: [], exposed: [], spans: [] }),
+});
+
+const shooting = z.object({
+  atFrame: frame,
+  taken: z.array(
+    z.object({
+      firstFrame: frame,
+      frames: z.number().int().min(1),
+      takeSec: seconds,
+      isHeld: z.boolean(),
+      atMs: z.number().min(0),
+    }),
+  ),
+  speaks: z.boolean(),
+  rehearses: z.boolean(),
+  clicks: z.enum(['poses', 'beats', 'frames']),
+  changes: z.number().int().min(0),
 });
 
 const bookFile = z.object({
@@ -202,6 +220,8 @@ const bookFile = z.object({
   printed: z
     .object({ pages: z.array(z.enum(pageKinds)).min(1), orientation: z.enum(['portrait', 'landscape']) })
     .default({ pages: ['popThrough', 'sheet'], orientation: 'portrait' }),
+  // Books of before the place at the set was kept.
+  shooting: shooting.default({ ...notBegun, taken: [] }),
 });
 
 /** `book.json` as text. Reading it again gives the same book. */
@@ -253,6 +273,15 @@ export function readBook(text: string): Outcome<Book> {
     frameNotes: new Map(frameNotes.map(({ frameIndex, ...note }) => [frameIndex, note])),
   };
   return good(book as Book);
+}
+
+/** The shooting from what `writeBook` would have written of it; null for anything else. */
+export function readShooting(text: string): Shooting | null {
+  try {
+    return shooting.safeParse(JSON.parse(text)).data ?? null;
+  } catch {
+    return null;
+  }
 }
 
 /** What an older program wrote, in the newest version's shape; anything else unchanged. */
