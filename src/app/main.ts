@@ -7,8 +7,9 @@ import '@fontsource/atkinson-hyperlegible-mono/700.css';
 import './styles.css';
 import { mount } from 'svelte';
 import App from './App.svelte';
+import { onSetBook } from './onset/keptAtOnce.ts';
 import { Session } from './session.svelte.ts';
-import { applyTheme, storedTheme } from './theme.ts';
+import { applyTheme, showTheme, storedTheme } from './theme.ts';
 
 declare global {
   interface Window {
@@ -17,7 +18,9 @@ declare global {
   }
 }
 
-applyTheme(storedTheme());
+// A page that comes back in the middle of shooting is never bright, not for a moment.
+if (onSetBook()) showTheme('set');
+else applyTheme(storedTheme());
 const session = new Session();
 window.whenIdle = () => session.whenIdle();
 mount(App, { target: document.getElementById('app')!, props: { session } });

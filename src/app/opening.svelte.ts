@@ -2,6 +2,7 @@ import type { Footage } from '../base/footage.ts';
 import { type CutPart, newBook } from '../project/book.ts';
 import { type BookFile, unpackBookFile } from '../project/bookFile.ts';
 import { readDemoFile } from './demo.ts';
+import { onSetBook } from './onset/keptAtOnce.ts';
 import { stillsFpsOf } from './openedTake.svelte.ts';
 import type { Session } from './session.svelte.ts';
 import type { OpenedBook } from './shelf.ts';
@@ -30,6 +31,8 @@ export class Opening {
   async begin(): Promise<void> {
     await this.#session.keeping.open();
     const newest = this.#session.keeping.shelved[0];
+    // Whoever was at the set comes back there, with that book.
+    if (onSetBook() !== newest?.id) this.#session.screen = 'take';
     if (newest) {
       const opened = await this.shelved(newest.id);
       if (opened) return;

@@ -9,6 +9,7 @@ import { type BookFile, packBookFile } from '../project/bookFile.ts';
 import { type CutSource, type CutSources, joinParts } from '../project/cut.ts';
 import type { Edit } from '../project/edits.ts';
 import type { Reading as ReadingOfTake } from '../project/reading.ts';
+import type { ShootingEdit } from '../project/shooting.ts';
 import type { Hitches } from '../puppet/hitches.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Timing } from '../timing/timing.ts';
@@ -22,6 +23,7 @@ import { Check } from './check/check.svelte.ts';
 import { Decisions } from './decisions.svelte.ts';
 import { Keeping } from './keeping.svelte.ts';
 import { MarkedPoints } from './markedPoints.svelte.ts';
+import { forgetKept, keepAtOnce, keptAtOnce, onSetBook, rememberOnSet } from './onset/keptAtOnce.ts';
 import { OpenedTake } from './openedTake.svelte.ts';
 import { Opening } from './opening.svelte.ts';
 import { partAt, pictureAt } from './pictureAt.ts';
@@ -35,7 +37,7 @@ import { TakeSound } from './takeSound.svelte.ts';
 import { View } from './view.svelte.ts';
 
 /** The screens, in the order of the work. */
-export const screens = ['take', 'tracks', 'timing', 'arcs', 'puppet', 'sheet', 'check'] as const;
+export const screens = ['take', 'tracks', 'timing', 'arcs', 'puppet', 'sheet', 'onSet', 'check'] as const;
 /** One of the screens. */
 export type Screen = (typeof screens)[number];
 
@@ -50,7 +52,7 @@ export interface Notice {
  * visible chain of everything computed from them.
  */
 export class Session {
-  #screen = $state<Screen>('take');
+  #screen = $state<Screen>(onSetBook() ? 'onSet' : 'take');
   notice = $state.raw<Notice | null>(null);
   /** Spoken by the live region. */
   spoken = $state('');
@@ -101,7 +103,9 @@ export class Session {
 
   /** Footage and joints are looked at in the take's own time, and so is a shot whose original timing is asked for. */
   readonly clock = $derived<Clock>(
-    this.#screen === 'take' || this.#screen === 'tracks' || this.view.showsOwnTiming ? 'take' : 'shot',
+    this.#screen === 'take' || this.#screen === 'tracks' || (this.view.showsOwnTiming && this.#screen !== 'onSet')
+      ? 'take'
+      : 'shot',
   );
   readonly #shot = new ShotTiming(() => ({
     book: this.book,
@@ -125,15 +129,17 @@ export class Session {
   readonly takeTiming = $derived<Timing | null>(this.#shot.ofTake);
   /** The frames on screen as the puppet does them; null where there is nobody to follow. */
   readonly puppet = $derived.by<PuppetMotion | null>(() => {
-    const { timing, book } = this;
+    const { timing } = this;
     const { tracks } = this.#shot;
-    return timing && tracks && !this.pointsAlone ? puppetMotionOf(book, timing, tracks) : null;
+    return timing && tracks && !this.pointsAlone ? puppetMotionOf(this.#decisions.decided, timing, tracks) : null;
   });
   /** What the puppet may not be able to do of them. */
   readonly hitches = $derived<Hitches | null>(this.puppet ? hitchesOf(this.puppet) : null);
+  /** Its book is the decided one: how far it is shot is asked of `book`. */
   readonly plan = $derived.by<Plan | null>(() => {
-    const { footage, sightings, shotTiming: timing, book } = this;
+    const { footage, sightings, shotTiming: timing } = this;
     const { tracks } = this.#shot;
+    const book = this.#decisions.decided;
     return footage && tracks && timing
       ? buildPlan({ book, footage, sightings, tracks, timing, heard: this.sound.heard, seenProps: this.points.seen })
       : null;
@@ -172,6 +178,7 @@ export class Session {
   }
 
   set screen(screen: Screen) {
+    rememberOnSet(screen === 'onSet' ? this.#bookId : null);
     this.#keepMoment(() => {
       this.#screen = screen;
     });
@@ -260,6 +267,18 @@ export class Session {
     } while (this.body.busy || this.#shot.busy);
   }
 
+  /** Notes what happened at the set. It is kept before anything else: no reload and no crash loses it. */
+  shoot(edit: ShootingEdit): void {
+    this.#decisions.note(edit);
+    const { shooting } = this.book;
+    const id = this.#bookId;
+    keepAtOnce(id, shooting);
+    this.keepBook();
+    void this.keeping.settled().then(() => {
+      if (this.keeping.kept) forgetKept(id, shooting.changes);
+    });
+  }
+
   undo(): void {
     const label = this.#decisions.undo();
     if (!label) return;
@@ -318,7 +337,12 @@ export class Session {
     this.#shot.forget();
     this.view.dragged = null;
     this.#bookId = opened.id;
-    this.#decisions.begin(opened.book);
+    const { shooting } = opened.book;
+    const newest = keptAtOnce(opened.id);
+    const isNewer = newest !== null && newest.changes > shooting.changes;
+    this.#decisions.begin(isNewer ? { ...opened.book, shooting: newest } : opened.book);
+    if (isNewer) this.keepBook();
+    if (this.#screen === 'onSet') rememberOnSet(opened.id);
     this.opened.begin(opened.reading, opened.sources ?? null);
     this.sound.show(opened.reading?.sound ?? null);
     this.points.show(opened.reading?.followed);

@@ -25,6 +25,8 @@ export type Command =
   | 'screen4'
   | 'screen5'
   | 'screen6'
+  | 'screen7'
+  | 'screen8'
   | 'save'
   | 'print'
   | 'jointAfter'
@@ -46,6 +48,15 @@ export type Command =
   | 'tapBeat'
   | 'beatHere'
   | 'writeSaid'
+  | 'takeExposure'
+  | 'exposureBack'
+  | 'notShot'
+  | 'jumpToExposure'
+  | 'speakSteps'
+  | 'rehearse'
+  | 'takenList'
+  | 'fullScreen'
+  | 'leaveSet'
   | 'help';
 
 /** One shortcut: the event's `key` (and modifiers), what it does, and how the help page says both. */
@@ -58,9 +69,10 @@ export interface Shortcut {
   readonly control?: boolean;
   readonly alt?: boolean;
   /** Means this on one screen only, where it comes before what the same key means elsewhere. */
-  readonly screen?: 'tracks' | 'timing';
+  readonly screen?: 'tracks' | 'timing' | 'onSet';
   /** How the help page writes the keys. */
   readonly shown: string;
+  /** Empty where the key does the same as the one above it, which is shown for both. */
   readonly words: string;
 }
 
@@ -97,6 +109,8 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'screen4', key: '4', shown: '4', words: 'Arcs' },
   { command: 'screen5', key: '5', shown: '5', words: 'Puppet' },
   { command: 'screen6', key: '6', shown: '6', words: 'Sheet' },
+  { command: 'screen7', key: '7', shown: '7', words: 'On set' },
+  { command: 'screen8', key: '8', shown: '8', words: 'Check' },
   { command: 'save', key: 's', control: true, shown: 'Ctrl S', words: 'Save the book to a file' },
   { command: 'print', key: 'p', control: true, shown: 'Ctrl P', words: 'Print the sheet' },
   { command: 'jointAfter', key: 'j', screen: 'tracks', shown: 'J', words: 'Next joint' },
@@ -160,8 +174,53 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'tapBeat', key: 't', screen: 'timing', shown: 'T', words: 'Tap the beat, playing or stopped' },
   { command: 'beatHere', key: 'b', screen: 'timing', shown: 'B', words: 'The first beat falls on this frame' },
   { command: 'writeSaid', key: 'n', screen: 'timing', shown: 'N', words: 'Write what is said from this frame on' },
+  {
+    command: 'takeExposure',
+    key: ' ',
+    screen: 'onSet',
+    shown: 'Space, Enter, →, ↓, Page ↓',
+    words: 'This exposure is shot: on to the next. Pedals and presenter remotes send one of these',
+  },
+  { command: 'takeExposure', key: 'Enter', screen: 'onSet', shown: '', words: '' },
+  { command: 'takeExposure', key: 'ArrowRight', screen: 'onSet', shown: '', words: '' },
+  { command: 'takeExposure', key: 'ArrowDown', screen: 'onSet', shown: '', words: '' },
+  { command: 'takeExposure', key: 'PageDown', screen: 'onSet', shown: '', words: '' },
+  {
+    command: 'exposureBack',
+    key: 'ArrowLeft',
+    screen: 'onSet',
+    shown: '←, ↑, Page ↑',
+    words: 'Look at the exposure before; its mark stays',
+  },
+  { command: 'exposureBack', key: 'ArrowUp', screen: 'onSet', shown: '', words: '' },
+  { command: 'exposureBack', key: 'PageUp', screen: 'onSet', shown: '', words: '' },
+  {
+    command: 'notShot',
+    key: 'Backspace',
+    screen: 'onSet',
+    shown: 'Backspace',
+    words: 'Take the last mark away, and go back there',
+  },
+  { command: 'jumpToExposure', key: 'j', screen: 'onSet', shown: 'J', words: 'Go to an exposure by its number' },
+  { command: 'speakSteps', key: 's', screen: 'onSet', shown: 'S', words: 'Speak what to move next, or be silent' },
+  {
+    command: 'rehearse',
+    key: 'r',
+    screen: 'onSet',
+    shown: 'R',
+    words: 'Rehearse the pop-through at speed, with clicks; Space starts and stops it',
+  },
+  { command: 'takenList', key: 'l', screen: 'onSet', shown: 'L', words: 'What was shot when' },
+  { command: 'fullScreen', key: 'f', screen: 'onSet', shown: 'F', words: 'The whole screen, or the window' },
+  { command: 'leaveSet', key: 'Escape', screen: 'onSet', shown: 'Escape', words: 'Leave the set; the place is kept' },
   { command: 'help', key: '?', shown: '?', words: 'This list' },
 ];
+
+/** What keys do on every screen that they do at the set, too: a remote's other buttons must not change the plan unseen. */
+const alsoOnSet: ReadonlySet<Command> = new Set([
+  ...(['screen1', 'screen2', 'screen3', 'screen4', 'screen5', 'screen6', 'screen7', 'screen8'] as const),
+  ...(['save', 'help'] as const),
+]);
 
 /** The command a key press asks for, or null. Keys typed into a field, and keys that a focused control needs itself, ask for nothing. */
 export function commandFor(event: KeyboardEvent, screen: string): Command | null {
@@ -173,7 +232,7 @@ export function commandFor(event: KeyboardEvent, screen: string): Command | null
   const isSign = key.length === 1 && key.toLowerCase() === key.toUpperCase() && key !== ' ';
   const found = shortcuts.filter(
     (s) =>
-      (s.screen === undefined || s.screen === screen) &&
+      (s.screen === screen || (s.screen === undefined && (screen !== 'onSet' || alsoOnSet.has(s.command)))) &&
       s.key === key &&
       (isSign || (s.shift ?? false) === event.shiftKey) &&
       (s.control ?? false) === control &&
@@ -189,7 +248,7 @@ function takesKeys(target: HTMLElement, key: string): boolean {
     if (target.type === 'checkbox' || target.type === 'radio') return key === ' ' || key.startsWith('Arrow');
     return true;
   }
-  // A focused button is pressed by the space bar; one that handles arrow keys itself says so.
-  if (target.closest('button, a[href], summary, [role=tab]') && key === ' ') return true;
+  // A focused button is pressed by the space bar and by Enter; one that handles arrow keys itself says so.
+  if (target.closest('button, a[href], summary, [role=tab]') && (key === ' ' || key === 'Enter')) return true;
   return target.closest('[data-own-keys]') !== null && (key.startsWith('Arrow') || key === 'Delete' || key === ' ');
 }

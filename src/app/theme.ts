@@ -1,8 +1,8 @@
 import { type ThemeName, themeCss, themes } from '../draw/tokens.ts';
 import { keepChoice, keptChoice } from './keptChoice.ts';
 
-/** The screens' themes; paper is for printing only. */
-export type Theme = Exclude<ThemeName, 'paper'>;
+/** The themes to choose from; paper is for printing only, and the one of the set comes with its screen. */
+export type Theme = Exclude<ThemeName, 'paper' | 'set'>;
 
 const place = 'nudgebook-theme';
 
@@ -13,9 +13,15 @@ export function storedTheme(): Theme {
   );
 }
 
+/** Puts a theme's colours on the page. */
+export function showTheme(theme: Theme | 'set'): void {
+  const scheme = theme === 'light' ? 'light' : 'dark';
+  document.documentElement.setAttribute('style', `${themeCss(themes[theme])} color-scheme: ${scheme};`);
+  document.documentElement.dataset.theme = theme;
+}
+
 /** Puts the theme's colours on the page and remembers the choice. */
 export function applyTheme(theme: Theme): void {
-  document.documentElement.setAttribute('style', `${themeCss(themes[theme])} color-scheme: ${theme};`);
-  document.documentElement.dataset.theme = theme;
+  showTheme(theme);
   keepChoice(place, theme);
 }

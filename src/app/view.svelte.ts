@@ -10,7 +10,7 @@ import type { MoveFrames } from '../timing/spacingChart.ts';
 import type { Placement, SwappedPart } from '../track/correction.ts';
 import type { DoubtOrder } from '../track/doubtGroups.ts';
 import { keepPaper, keptPaper } from './paperChoice.ts';
-import { applyTheme, storedTheme, type Theme } from './theme.ts';
+import { applyTheme, showTheme, storedTheme, type Theme } from './theme.ts';
 
 /** What the panel of the Timing screen shows. */
 export type TimingTab = 'poses' | 'exposures' | 'retime' | 'phases' | 'sound';
@@ -85,6 +85,20 @@ export class View {
   isPointing = $state(false);
   /** A point is being marked on the picture: a new one, or one that is known; null = none. */
   markingPoint = $state<PropId | 'new' | null>(null);
+
+  /** At the set the list of what was shot is shown instead of the moves. */
+  showsTaken = $state(false);
+
+  /** The darkest colours there are. Afterwards it stays dark until light is asked for: the lamp is still on the puppet. */
+  goDark(): void {
+    this.theme = 'dark';
+    showTheme('set');
+  }
+
+  /** Back from the set. */
+  leaveDark(): void {
+    showTheme(this.theme);
+  }
 
   /** Light for the desk, dark beside the set. */
   turnTheme(): void {

@@ -7,6 +7,7 @@ import {
   moveWords,
   runWords,
   type ShotFacts,
+  setCautions,
   shotFacts,
   standingFeet,
 } from '../plan/shotFacts.ts';
@@ -35,9 +36,6 @@ const ruleHeight = 8;
 const framesWidth = 24;
 const bigHeight = 21;
 const smallHeight = 13;
-
-const cautions =
-  'Rigs and wires hang under load, lamps are hot, and acting out a fall hurts: take the usual care, keep to the rules of your place, and have licensed people do what needs a licence. No strength of a rig, a wire, a tie-down or a joint is reckoned here.';
 
 /** A line of a column: how high it is, and what is drawn from its top. */
 interface Item {
@@ -137,7 +135,7 @@ function leftColumn(plan: Plan, width: number, style: PaperStyle): Item[] {
     for (const { words, runs } of feet)
       items.push(...paragraph(`${words}: ${runs.map(runWords).join(', ')}`, width, style));
   }
-  items.push(heading('Care'), ...paragraph(cautions, width, style));
+  items.push(heading('Care'), ...paragraph(setCautions, width, style));
   return items;
 }
 

@@ -23,8 +23,8 @@ export type ColourName =
   | 'overMiddle'
   | 'overMark';
 
-/** Where a scene is shown. */
-export type ThemeName = 'light' | 'dark' | 'paper';
+/** Where a scene is shown; `set` is for beside lit puppets, and as dark as a screen can be. */
+export type ThemeName = 'light' | 'dark' | 'set' | 'paper';
 
 /** What the names mean in one surrounding: `#rrggbb` each. */
 export type Theme = Readonly<Record<ColourName, string>>;
@@ -76,6 +76,23 @@ export const themes: Readonly<Record<ThemeName, Theme>> = {
     middle: '#c6cabf',
     tint: '#2a2f28',
     doubt: '#e39a6b',
+    ...overPicture,
+  },
+  set: {
+    desk: '#040504',
+    sheet: '#080908',
+    ink: '#d6d2c4',
+    quiet: '#969a8d',
+    faint: '#6b6f65',
+    line: '#262a25',
+    heavy: '#5b6057',
+    mark: '#4fae95',
+    markSoft: '#12241f',
+    left: '#d29a48',
+    right: '#a094e2',
+    middle: '#b9bdb2',
+    tint: '#121510',
+    doubt: '#d98f60',
     ...overPicture,
   },
   paper: {

@@ -129,7 +129,7 @@ async function ahead(context: AudioContext, untilSec: number): Promise<void> {
 }
 
 /** The context's time of what leaves the loudspeaker at a moment of `performance.now()`. */
-function contextSecAt(context: AudioContext, atMs: number): number {
+export function contextSecAt(context: AudioContext, atMs: number): number {
   const { contextTime, performanceTime } = context.getOutputTimestamp();
   if (contextTime && performanceTime) return contextTime + (atMs - performanceTime) / 1000;
   // Just started, or a browser that does not say: the time now, less the way to the loudspeaker.

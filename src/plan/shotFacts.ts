@@ -24,6 +24,10 @@ export interface ShotFacts {
   readonly biggestMove: { readonly joint: Part; readonly mm: number; readonly frame: number } | null;
 }
 
+/** What has to be said wherever rigs and tie-downs are named. */
+export const setCautions =
+  'Rigs and wires hang under load, lamps are hot, and acting out a fall hurts: take the usual care, keep to the rules of your place, and have licensed people do what needs a licence. No strength of a rig, a wire, a tie-down or a joint is reckoned here.';
+
 /** Reads the numbers off a plan. */
 export function shotFacts(plan: Plan): ShotFacts {
   const { timing, poses, moves, book } = plan;
