@@ -20,7 +20,7 @@ import { type JointPlaces, mapPlaces, plannedPlaces } from './places.ts';
 import { poseDistance, poseFeatures } from './poseFeatures.ts';
 import { poseFindings } from './poseFindings.ts';
 import { type Registration, type RegistrationChoice, register, usualRegistration } from './registration.ts';
-import { exposurePlaces, framesOf, type PlannedShot, type ShotPictures } from './shot.ts';
+import { exposurePlaces, framesOf, type PlannedShot, type ShotPictures, usualFrames } from './shot.ts';
 import { driftFindings, type Lasting, slideFindings } from './standFindings.ts';
 import { partnersOf, warpSequences } from './warp.ts';
 
@@ -55,6 +55,7 @@ export function compareShot(
   const { exposures } = shot;
   if (exposures.length < 2) return null;
   const frames = framesOf(exposures);
+  const onFrames = usualFrames(exposures);
   const fps = fpsOf(plan.rate);
   const sizeMm = standingHeightMm(plan.motion.profile);
   const planned = plannedPlaces(plan.motion);
@@ -79,17 +80,19 @@ export function compareShot(
     sizeMm,
   );
   const keys = keyTimings(warp, plan.keys);
-  const planFrame = followLateKeys(registration.places, planned, warp, keys, sizeMm);
+  const planFrame = followLateKeys(registration.places, planned, warp, keys, sizeMm, onFrames);
 
-  const { offs, throughout } = withoutThroughout(offsFrom(registration.places, planned, planFrame));
-  const body = bodyFindings(plan, registration, offs, planFrame, shot, sizeMm);
+  const raw = offsFrom(registration.places, planned, planFrame);
+  const slides = registration.kind === 'none' ? [] : slideFindings(raw, plan.motion, planFrame, exposures, sizeMm);
   // A foot that slid early is elsewhere in nearly all of the shot.
-  const always = throughout.filter(({ joint }) => !body.some((f) => f.kind === 'footSlide' && isOfLeg({ joint }, f)));
+  const slid = (joint: Joint) => slides.some((s) => isOfLeg({ joint }, s.finding));
+  const { offs, throughout } = withoutThroughout(raw, slid);
+  const body = bodyFindings(plan, registration, offs, planFrame, slides, shot, sizeMm);
   const findings = [
     ...camera.findings,
-    ...timingFindings(warp, keys, plan.holds, fps),
+    ...timingFindings(warp, keys, plan.holds, fps, onFrames),
     ...body,
-    ...throughoutFindings(always, exposures[0]!.firstFrame, lastFrame, sizeMm),
+    ...throughoutFindings(throughout, exposures[0]!.firstFrame, lastFrame, sizeMm),
   ];
   return {
     registration,
@@ -147,11 +150,16 @@ function followLateKeys(
   warp: KeyWarp,
   keys: readonly KeyTiming[],
   sizeMm: number,
+  onFrames: number,
 ): Float64Array {
   const out = warp.planFrame.slice();
   const spans = warp.knots.flatMap((knot, k): [number, number, number][] => {
     const { late } = knot;
-    if (!isOffTime(knot) && !keys.some((key) => key.key.frameIndex === knot.frame && isOffTime(key))) return [];
+    if (
+      !isOffTime(knot, onFrames) &&
+      !keys.some((key) => key.key.frameIndex === knot.frame && isOffTime(key, onFrames))
+    )
+      return [];
     return [[warp.knots[k - 1]?.frame ?? -1, warp.knots[k + 1]?.frame ?? Number.POSITIVE_INFINITY, Math.abs(late)]];
   });
   const judged = judgedJoints.flatMap((joint) => {
@@ -188,11 +196,11 @@ function bodyFindings(
   registration: Registration,
   offs: ReadonlyMap<Joint, Off>,
   planFrame: Float64Array,
+  slides: readonly Lasting[],
   { exposures }: ShotPictures,
   sizeMm: number,
 ): Finding[] {
   const isPlaced = registration.kind !== 'none';
-  const slides = isPlaced ? slideFindings(offs, plan.motion, planFrame, exposures, sizeMm) : [];
   const drifts = driftFindings(offs, plan.holds, planFrame, exposures, sizeMm).filter(
     ({ finding }) => !slides.some((s) => isOfLeg(finding, s.finding) && touches(finding, s.finding)),
   );

@@ -1,6 +1,6 @@
 import { hinges, type Joint } from '../base/joints.ts';
 import { median } from '../track/quantile.ts';
-import { columnAt, type JointPlaces, type PlaceColumns } from './places.ts';
+import { columnAt, type JointPlaces } from './places.ts';
 
 /** How one joint in one exposure differs from the plan. Millimetres and degrees; NaN = one of both is not known. */
 export interface Deviation {
@@ -41,26 +41,34 @@ export function offsFrom(
   planFrame: ArrayLike<number>,
 ): ReadonlyMap<Joint, Off> {
   const offs = new Map<Joint, Off>();
+  const unsure = new Map<Joint, number>();
   for (const [joint, seen] of shot.at) {
     const plan = planned.at.get(joint);
     if (!plan) continue;
     const planX = Float64Array.from(seen.x, (_, i) => columnAt(plan.x, planFrame[i]!));
     const planY = Float64Array.from(seen.y, (_, i) => columnAt(plan.y, planFrame[i]!));
     const [x, y] = [seen.x.map((v, i) => v - planX[i]!), seen.y.map((v, i) => v - planY[i]!)];
-    offs.set(joint, { planX, planY, x, y, sd: surerThan(seen, x, y) });
+    offs.set(joint, { planX, planY, x, y, sd: seen.sd });
+    unsure.set(joint, timesAsUnsure(x, y, seen.sd));
+  }
+  // A joint that is at fault spreads, too: no joint is taken for much worse than joints are in this shot.
+  const usual = median([...unsure.values()].filter(Number.isFinite));
+  for (const [joint, off] of offs) {
+    const times = Math.max(1, Math.min(unsure.get(joint) || 1, worseThanUsual * usual || 1, mostUnsure));
+    offs.set(joint, { ...off, sd: off.sd.map((sd) => times * sd) });
   }
   return offs;
 }
 
-/** Of the deviation that tracks claim, a joint's own spread over the shot may be this many times as much. */
-const mostUnsure = 2.5;
+/** Tracks of a puppet may claim too much: by so many times at most, and by so many times what joints of this shot usually do. */
+const mostUnsure = 3;
+const worseThanUsual = 1.3;
 
-/** What a joint claims to be sure of, or what it is by how it spreads over the shot: tracks of a puppet may claim too much. */
-function surerThan(seen: PlaceColumns, x: Float64Array, y: Float64Array): Float64Array {
-  const known = [...x.keys()].filter((i) => Number.isFinite(x[i]! + y[i]!));
+/** How many times as unsure as it claims a joint is, by how it spreads over the shot. NaN where it is not known. */
+function timesAsUnsure(x: Float64Array, y: Float64Array, sd: Float64Array): number {
+  const known = [...x.keys()].filter((i) => Number.isFinite(x[i]! + y[i]!) && sd[i]! > 0);
   const [mx, my] = [median(known.map((i) => x[i]!)), median(known.map((i) => y[i]!))];
-  const away = median(known.map((i) => Math.hypot(x[i]! - mx, y[i]! - my))) / Math.sqrt(2 * Math.LN2);
-  return seen.sd.map((sd) => Math.max(sd, Math.min(mostUnsure * sd, away || 0)));
+  return median(known.map((i) => Math.hypot(x[i]! - mx, y[i]! - my) / sd[i]!)) / Math.sqrt(2 * Math.LN2);
 }
 
 /** Exposures at which a joint stays at one distance from its plan, for that to be the joint's own and not a fault: this share of them. */
@@ -79,8 +87,12 @@ export interface Throughout {
 /**
  * Takes out what is the same in nearly all exposures: the joint is marked or detected elsewhere than its centre, or the puppet is built
  * otherwise than its profile says.
+ * @param isLeft joints that are left as they are.
  */
-export function withoutThroughout(offs: ReadonlyMap<Joint, Off>): {
+export function withoutThroughout(
+  offs: ReadonlyMap<Joint, Off>,
+  isLeft: (joint: Joint) => boolean,
+): {
   readonly offs: ReadonlyMap<Joint, Off>;
   readonly throughout: readonly Throughout[];
 } {
@@ -90,7 +102,7 @@ export function withoutThroughout(offs: ReadonlyMap<Joint, Off>): {
     const known = [...off.x.keys()].filter((i) => Number.isFinite(off.x[i]! + off.y[i]!));
     const [x, y] = [median(known.map((i) => off.x[i]!)), median(known.map((i) => off.y[i]!))];
     const near = known.filter((i) => Math.hypot(off.x[i]! - x, off.y[i]! - y) < 2.5 * off.sd[i]!);
-    if (known.length < leastExposures || near.length < throughoutShare * known.length) {
+    if (isLeft(joint) || known.length < leastExposures || near.length < throughoutShare * known.length) {
       out.set(joint, off);
       continue;
     }

@@ -13,8 +13,9 @@ export interface KeyTiming {
   readonly sd: number;
 }
 
-/** A key that is off by less is on time, frames. */
+/** A key that is off by less is on time: frames, and this share of an exposure, since poses only stand on exposures. */
 const leastFrames = 1;
+const leastOfExposure = 0.75;
 const surely = 3;
 /** A hold may be this much shorter before it is told: frames at 24 fps, or a quarter of it. */
 const shorterFrames = 2;
@@ -56,9 +57,9 @@ export function keyTimings(warp: KeyWarp, keys: readonly PlannedKey[]): KeyTimin
   );
 }
 
-/** Is a key surely off its frame? */
-export function isOffTime({ late, sd }: Pick<KeyTiming, 'late' | 'sd'>): boolean {
-  return Math.abs(late) >= leastFrames && Math.abs(late) > surely * sd;
+/** Is a key surely off its frame? @param onFrames how long exposures usually last. */
+export function isOffTime({ late, sd }: Pick<KeyTiming, 'late' | 'sd'>, onFrames: number): boolean {
+  return Math.abs(late) >= Math.max(leastFrames, leastOfExposure * onFrames) && Math.abs(late) > surely * sd;
 }
 
 /** Keys that are early or late, those in a row by as much told once; and holds that are cut short. */
@@ -67,15 +68,16 @@ export function timingFindings(
   timings: readonly KeyTiming[],
   holds: readonly Hold[],
   fps: number,
+  onFrames: number,
 ): Finding[] {
   const findings: Finding[] = [];
   for (let i = 0; i < timings.length; i++) {
     const at = timings[i]!;
-    if (!isOffTime(at)) continue;
+    if (!isOffTime(at, onFrames)) continue;
     let last = i;
     while (
       last + 1 < timings.length &&
-      isOffTime(timings[last + 1]!) &&
+      isOffTime(timings[last + 1]!, onFrames) &&
       Math.abs(timings[last + 1]!.late - at.late) < 0.75
     )
       last++;
@@ -93,7 +95,7 @@ export function timingFindings(
     if (!(shorter > surely * sd && shorter > shorterFrames * per24 * 0.75)) continue;
     if (!least && shorter < 0.25 * hold.frames) continue;
     // A hold that is short because its key is late is told with the key.
-    if (!least && isOffTime(a)) continue;
+    if (!least && isOffTime(a, onFrames)) continue;
     findings.push({
       kind: 'shortHold',
       joint: null,

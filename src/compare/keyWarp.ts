@@ -25,6 +25,8 @@ const handShare = 0.002;
 /** A joint's errors go together over about so many exposures, and joints of a limb with each other: so many fewer are independent. */
 const errorsTogether = 6;
 const rounds = 25;
+/** It begins with so many times the allowance, so that a limb that is still far off pulls, and ends with the true one. */
+const widths = [12, 4, 1] as const;
 
 /**
  * When the shot meets each of some moments of the plan: the lateness at each knot, straight between them, that leaves the least distance
@@ -52,7 +54,7 @@ export function fitKeyWarp(
   const hand = handShare * sizeMm;
   let late = spreadOut(knotFrames, [...start]);
   /** Normal equations and the sum that is made small. */
-  const build = (at: readonly number[]) => {
+  const build = (at: readonly number[], width: number) => {
     const a = new Float64Array(count * count);
     const g = new Float64Array(count);
     let cost = 0;
@@ -65,10 +67,10 @@ export function fitKeyWarp(
           const off = seen[axis][i]! - columnAt(plan[axis], planFrame);
           if (Number.isNaN(off)) continue;
           const speed = columnAt(plan[axis], planFrame + 0.5) - columnAt(plan[axis], planFrame - 0.5);
-          const z = off / Math.sqrt(variance);
+          const z = off / Math.sqrt(variance) / width;
           const share = Math.min(1, (z / biweightSds) ** 2);
           cost += ((biweightSds ** 2 / 6) * (1 - (1 - share) ** 3) * 2) / errorsTogether;
-          const w = (1 - share) ** 2 / variance / errorsTogether;
+          const w = (1 - share) ** 2 / (variance * width * width) / errorsTogether;
           if (w === 0) continue;
           const [j0, j1] = [speed * d0, speed * d1];
           a[knot * count + knot]! += w * j0 * j0;
@@ -95,25 +97,8 @@ export function fitKeyWarp(
     }
     return { a, g, cost };
   };
-  let built = build(late);
-  let damping = 1e-3;
-  for (let round = 0; round < rounds; round++) {
-    const damped = built.a.slice();
-    for (let k = 0; k < count; k++) damped[k * count + k]! *= 1 + damping;
-    const step = solveSymmetric(damped, built.g, count);
-    const next = spreadOut(
-      knotFrames,
-      late.map((l, k) => l + Math.max(-3, Math.min(3, step[k]!))),
-    );
-    const there = build(next);
-    if (there.cost < built.cost) {
-      const gain = built.cost - there.cost;
-      [late, built] = [next, there];
-      damping = Math.max(1e-6, damping / 4);
-      if (gain < 1e-6) break;
-    } else if (damping > 1e4) break;
-    else damping *= 6;
-  }
+  for (const width of widths) late = descend(late, width);
+  const built = build(late, 1);
   return {
     knots: knotFrames.map((frame, k) => {
       const unit = new Float64Array(count);
@@ -122,6 +107,30 @@ export function fitKeyWarp(
     }),
     planFrame: Float64Array.from(frames, (f) => planFrameAt(knotFrames, late, f).planFrame),
   };
+
+  function descend(from: number[], width: number): number[] {
+    let at = from;
+    let built = build(at, width);
+    let damping = 1e-3;
+    for (let round = 0; round < rounds; round++) {
+      const damped = built.a.slice();
+      for (let k = 0; k < count; k++) damped[k * count + k]! *= 1 + damping;
+      const step = solveSymmetric(damped, built.g, count);
+      const next = spreadOut(
+        knotFrames,
+        at.map((l, k) => l + Math.max(-3, Math.min(3, step[k]!))),
+      );
+      const there = build(next, width);
+      if (there.cost < built.cost) {
+        const gain = built.cost - there.cost;
+        [at, built] = [next, there];
+        damping = Math.max(1e-6, damping / 4);
+        if (gain < 1e-4) break;
+      } else if (damping > 1e4) break;
+      else damping *= 6;
+    }
+    return at;
+  }
 }
 
 /** The least part of the planned time between two knots that may be left of it. */

@@ -3,6 +3,7 @@ import type { FrameRate } from '../base/frameRate.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Exposure, Hold, Key } from '../timing/timing.ts';
 import type { Motion } from '../track/motion.ts';
+import { median } from '../track/quantile.ts';
 import type { PictureStep } from './cameraEvents.ts';
 import { type JointPlaces, measuredPlaces, type PlaceColumns } from './places.ts';
 
@@ -52,6 +53,11 @@ export function exposurePlaces({ exposures, motion }: ShotPictures): JointPlaces
     ]),
   );
   return { count: n, at };
+}
+
+/** How many frames exposures usually last: 2 on twos. */
+export function usualFrames(exposures: readonly Exposure[]): number {
+  return median(exposures.map((e) => e.frames));
 }
 
 /** First frame of each exposure. Shape [exposure]. */
