@@ -6,6 +6,7 @@ import type { FindingKind } from '../../src/compare/finding.ts';
 import { columnAt } from '../../src/compare/places.ts';
 import type { PlannedShot, ShotPictures } from '../../src/compare/shot.ts';
 import { applySimilarity, type Similarity } from '../../src/compare/similarity.ts';
+import { reach } from '../../src/puppet/legs.ts';
 import { type PuppetProfile, standingHeightMm } from '../../src/puppet/profile.ts';
 import { retarget } from '../../src/puppet/retarget.ts';
 import { computeTiming } from '../../src/timing/computeTiming.ts';
@@ -235,7 +236,6 @@ export function madeShot(plan: PlannedShot, fault: Fault | null, seeing: Seeing)
         if (grown < 1) arrived = i + 1;
         const left = Math.max(0, 1 - Math.max(0, e.firstFrame - last) / 6);
         shift(new RegExp(`^${run.side}(Heel|Toe|Ankle)$`), i, 4 * sign * grown * left, 0);
-        shift(new RegExp(`^${run.side}Knee$`), i, 2 * sign * grown * left, 0);
       });
       made = {
         fault,
@@ -245,6 +245,8 @@ export function madeShot(plan: PlannedShot, fault: Fault | null, seeing: Seeing)
       };
     }
   }
+
+  if (fault === 'offPose' || fault === 'holdDrift' || fault === 'footSlide') bendKnees(plan, truth, planFrame);
 
   const camera: Similarity = {
     scale: seeing.pxPerMm ?? 2 + random(),
@@ -297,6 +299,30 @@ export function madeShot(plan: PlannedShot, fault: Fault | null, seeing: Seeing)
   }
   const timesSec = Float64Array.from(exposures, (e) => e.firstFrame / fps);
   return { shot: { exposures, motion: { timesSec, paths }, pictures }, made, camera, truth };
+}
+
+/** Legs keep their lengths: between hips and feet that are elsewhere knees are elsewhere, too. Changes the places. */
+function bendKnees(plan: PlannedShot, truth: MadeShot['truth'], planFrame: Float64Array): void {
+  const { thighMm, shankMm } = plan.motion.profile.sizes;
+  for (const side of ['left', 'right'] as const)
+    planFrame.forEach((f, i) => {
+      const at = (joint: Joint) => {
+        const path = plan.motion.paths.get(joint)!;
+        return [columnAt(path.xMm, f), columnAt(path.yMm, f), columnAt(path.zMm, f)] as const;
+      };
+      const [hip, knee, ankle] = [at(`${side}Hip`), at(`${side}Knee`), at(`${side}Ankle`)];
+      const pose = {
+        upper: [knee[0] - hip[0], knee[1] - hip[1], knee[2]],
+        lower: [ankle[0] - knee[0], ankle[1] - knee[1], ankle[2]],
+      } as const;
+      const [from, to] = [truth.get(`${side}Hip`)!, truth.get(`${side}Ankle`)!];
+      if (Math.hypot(from.x[i]! - hip[0], -from.y[i]! - hip[1], to.x[i]! - ankle[0], -to.y[i]! - ankle[1]) < 0.01)
+        return;
+      const cross = pose.upper[0] * pose.lower[1] - pose.upper[1] * pose.lower[0];
+      const bent = reach([from.x[i]!, -from.y[i]!], [to.x[i]!, -to.y[i]!], pose, thighMm, shankMm, cross);
+      const leg = truth.get(`${side}Knee`)!;
+      [leg.x[i], leg.y[i]] = [bent.middle[0], -bent.middle[1]];
+    });
 }
 
 /** Errors as tracks have them: most of their variance lasts, the rest is new at every exposure. */

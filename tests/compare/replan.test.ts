@@ -30,19 +30,23 @@ const at = (motion: PuppetMotion, joint: PuppetJoint, k: number) => {
 };
 const apart = (a: readonly [number, number], b: readonly [number, number]) => Math.hypot(a[0] - b[0], a[1] - b[1]);
 
-/** Planned and laid anew, on the exposures that are left. */
-function faultsAfter(plan: PlannedShot, motion: PuppetMotion, from: number) {
-  const all: JointPlaces = plannedPlaces(motion);
-  const exposures = plan.exposures;
-  const pick = (column: Float64Array) => Float64Array.from(exposures, (e) => column[e.firstFrame]!);
+/** Faults of a row of exposures: a motion's, or what was really shot and then the motion. */
+function faultsOf(plan: PlannedShot, motion: PuppetMotion, shot?: { made: MadeShot; last: number }) {
+  const { exposures } = plan;
+  const column = (of: Float64Array, was?: Float64Array) =>
+    Float64Array.from(exposures, (e, i) => (shot && was && i <= shot.last ? was[i]! : of[e.firstFrame]!));
   const places: JointPlaces = {
     count: exposures.length,
-    at: new Map([...all.at].map(([j, c]) => [j, { x: pick(c.x), y: pick(c.y), sd: pick(c.sd).fill(0.1) }])),
+    at: new Map(
+      [...plannedPlaces(motion).at].map(([joint, { x, y }]) => {
+        const was = shot?.made.truth.get(joint);
+        const sd = new Float64Array(exposures.length).fill(0.1);
+        return [joint, { x: column(x, was?.x), y: column(y, was?.y), sd }];
+      }),
+    ),
   };
   const sizeMm = standingHeightMm(motion.profile);
-  return rowFaults({ places, exposures, keys: plan.keys, holds: plan.holds, rate: plan.rate, sizeMm }).filter(
-    (f) => f.atFrame > from && f.kind !== 'footSlide',
-  );
+  return rowFaults({ places, exposures, keys: plan.keys, holds: plan.holds, rate: plan.rate, sizeMm });
 }
 
 interface Case {
@@ -158,12 +162,16 @@ describe('moves laid anew from where the puppet is', () => {
   });
 
   it('have no fault of an arc that the plan did not have', () => {
-    for (const { plan, again, made } of all) {
-      const known = faultsAfter(plan, plan.motion, again.firstFrame);
-      const found = faultsAfter(plan, again.motion, again.firstFrame).filter(
-        (f) => !known.some((p) => p.kind === f.kind && p.part === f.part && p.sizeMm > 0.7 * f.sizeMm),
+    for (const { plan, again, made, last } of all) {
+      const known = [...faultsOf(plan, plan.motion), ...faultsOf(plan, plan.motion, { made, last })];
+      const found = faultsOf(plan, again.motion, { made, last }).filter(
+        (f) =>
+          // What was shot before is as it is; the last pose may not be made to pop by what follows.
+          f.atFrame >= plan.exposures[last]!.firstFrame &&
+          !known.some((p) => p.kind === f.kind && p.part === f.part && p.sizeMm > 0.7 * f.sizeMm),
       );
-      expect(found.map((f) => `${made.made?.fault} ${f.sentence}`)).toEqual([]);
+      // Moves of the same length in less time may be even: what was late costs an ease.
+      expect(found.filter((f) => f.kind !== 'evenSpacing').map((f) => `${made.made?.fault} ${f.sentence}`)).toEqual([]);
     }
   });
 
