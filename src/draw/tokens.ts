@@ -79,8 +79,8 @@ export const themes: Readonly<Record<ThemeName, Theme>> = {
     ...overPicture,
   },
   set: {
-    desk: '#040504',
-    sheet: '#080908',
+    desk: '#010201',
+    sheet: '#030403',
     ink: '#d6d2c4',
     quiet: '#969a8d',
     faint: '#6b6f65',
