@@ -153,6 +153,15 @@ export class Session {
     $effect.root(() => {
       $effect(() => this.body.catchUp());
       $effect(() => this.#shot.catchUp());
+      // Nobody's wrist is there to be looked at: the first point stands in until others are picked.
+      $effect(() => {
+        const points = this.pointsAlone ? this.book.props.map((p) => p.id) : [];
+        untrack(() => {
+          const { arcJoints } = this.view;
+          const isLost = arcJoints.length > 0 && !arcJoints.some((part) => points.some((id) => id === part));
+          if (points[0] && isLost) this.view.arcJoints = [points[0]];
+        });
+      });
       $effect(() => {
         const { footage } = this;
         const cut = this.#cut;

@@ -221,7 +221,7 @@ function anticipationOf(ground: Ground, move: MoveSpan, moved: Moved, back: Excu
 
 function actionOf(ground: Ground, move: MoveSpan, moved: Moved, goes: number, arrives: number): Phase {
   const phase = phaseOf(ground, move, 'action', moved.part, goes, arrives, moved.distance, moved.distance);
-  const furthest = ground.wishes.part ? '' : ', furthest of all';
+  const furthest = ground.wishes.part || ground.samples.joints.length === 1 ? '' : ', furthest of all';
   return {
     ...phase,
     sentence: `${opening(ground, moved.part)} goes ${wayWords(ground, phase)} in ${frameWords(phase.frames)}${furthest}.`,

@@ -1,5 +1,8 @@
+import { fpsOf } from '../base/frameRate.ts';
+import { isProp, type Part } from '../base/joints.ts';
 import { stepSdOf } from '../track/motion.ts';
 import { type ArcFault, faultSize, type PartWords, type Poses } from './arcFault.ts';
+import { findContacts } from './contacts.ts';
 import { sizeWords } from './sizeUnit.ts';
 import type { Timing } from './timing.ts';
 
@@ -44,8 +47,14 @@ export function popFaults(timing: Timing, poses: Poses, words: PartWords): ArcFa
     const near = offArc(frames, column(path.xPx), column(path.yPx), 2, 0);
     return near !== null && near.distance < bentShare * off.distance;
   };
+  const corners = bounceFrames(timing, poses.part);
+  /** Is there a bounce among the poses that would draw the arc? No smooth arc leads through a corner. */
+  const isCornered = (i: number) => {
+    const [from, to] = [poses.frame[Math.max(0, i - 2)]!, poses.frame[Math.min(n - 1, i + 2)]!];
+    return corners.some((c) => c > from && c < to);
+  };
   const look = (i: number): void => {
-    const off = offAt(i);
+    const off = isCornered(i) ? null : offAt(i);
     if (off && beyondArc(off, bends(i, off)) > leastPx && !isTurn(x, y, i, off)) offs.set(i, off);
     else offs.delete(i);
   };
@@ -91,6 +100,16 @@ export function popFaults(timing: Timing, poses: Poses, words: PartWords): ArcFa
     });
   }
   return faults;
+}
+
+/** Frames in which a marked point bounces: it comes down to there and goes up from there, which a single pose gone wrong does not. */
+function bounceFrames({ motion, bodyHeightPx, choices }: Timing, part: Part): number[] {
+  const path = isProp(part) ? motion.paths.get(part) : undefined;
+  if (!path) return [];
+  const { yPx } = path;
+  return findContacts({ timesSec: motion.timesSec, paths: new Map([[part, path]]) }, bodyHeightPx, fpsOf(choices.rate))
+    .map((contact) => contact.frameIndex)
+    .filter((k) => yPx[k - 1]! > yPx[k - 3]! && yPx[k + 1]! > yPx[k + 3]!);
 }
 
 /** How far a pose is off its arc beyond what the arc itself may be wrong by, pixels. */

@@ -55,6 +55,46 @@ test('a ball is marked once, followed through its bounces, and weighed; a reload
   await expect(page.getByLabel('Name of beach ball')).toBeVisible();
 });
 
+test('a ball that nobody holds is planned from its bounces to the sheet', async ({ page }) => {
+  await page.goto('/');
+  await settled(page);
+  await openTake(page, 'fixtures/takes/toys.mp4');
+  await goTo(page, 'Tracks');
+  await page.keyboard.press('a');
+  const [x, y] = truthOf('toys').pose[0]!.joints.light!;
+  await clickPicture(page, 640, 480, x, y);
+  await settled(page);
+  // The timeline has taken room from the picture: it is drawn anew, not pressed together.
+  const shapes = await page.getByLabel('Picture of the take').evaluate((canvas: HTMLCanvasElement) => {
+    const { width, height } = canvas.getBoundingClientRect();
+    return [canvas.width / canvas.height, width / height];
+  });
+  expect(shapes[0]).toBeCloseTo(shapes[1]!, 2);
+
+  await goTo(page, 'Timing');
+  // The light ball meets the floor 0.834, 1.668, 2.318 and 2.825 s after the take's beginning; what follows the last is too short
+  // to be called a flight, but the key is there.
+  const keyOf = (words: string) => page.getByRole('listitem').filter({ has: page.getByPlaceholder(words) });
+  const bounces = keyOf('point 1 bounces');
+  await expect(bounces).toHaveCount(3);
+  for (const [i, frame] of [21, 41, 57].entries()) await expect(bounces.nth(i)).toContainText(`${frame}`);
+  await expect(keyOf('point 1 turns')).toContainText(/69|68/);
+
+  await goTo(page, 'Arcs');
+  await page.getByRole('tab', { name: 'Spacing' }).click();
+  await expect(page.getByLabel('Spacing of')).toHaveValue('prop:point 1');
+  await expect(page.getByRole('heading', { name: 'Steps, point 1' })).toBeVisible();
+  await goTo(page, 'Puppet');
+  await page.getByRole('tab', { name: 'Can it?' }).click();
+  await expect(page.getByRole('heading', { name: 'Nobody to follow' })).toHaveCount(2);
+  await goTo(page, 'Sheet');
+  await expect(page.getByRole('columnheader', { name: 'point 1' })).toBeVisible();
+  await expect(page.getByText('Moves: millimetres toward')).toBeVisible();
+  await page.getByRole('tab', { name: 'Pop-through' }).click();
+  await settled(page);
+  await expect(page.getByText('point 1 bounces').first()).toBeVisible();
+});
+
 test('where a point is lost the app asks, and takes "not seen" for an answer', async ({ page }) => {
   await page.goto('/');
   await settled(page);

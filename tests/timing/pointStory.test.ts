@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { arcFaults } from '../../src/timing/arcFaults.ts';
 import { computeTiming } from '../../src/timing/computeTiming.ts';
 import { minimumJerk } from '../../src/timing/ease.ts';
 import { bouncesOf, heightAt } from '../../src/timing/idealFall.ts';
+import type { Timing } from '../../src/timing/timing.ts';
 import { fitProp, withProps } from '../../src/track/propTracks.ts';
 import { choicesFor, oneJoint } from './choices.ts';
 import { type MadeFilm, type MadePath, seenPoints, tracksOfPoints } from './madePoints.ts';
@@ -121,6 +123,20 @@ describe('a take of marked points alone', () => {
     const shot = new Set(timing.exposures.map((e) => e.firstFrame));
     expect(timing.exposures.length).toBeLessThanOrEqual(30);
     for (const key of timing.keys) expect(shot.has(key.frameIndex)).toBe(true);
+  });
+
+  it('takes no bounce for a pose off its arc, yet one pose gone wrong', () => {
+    const faults = (timing: Timing) => arcFaults(timing, 'exposures').filter((f) => f.kind !== 'holdDrift');
+    for (const seed of [1, 2, 3, 4]) {
+      const fell = timed({ ball: dropped(0.78, 2) }, { seconds: 4.6, seed });
+      expect(faults(fell).map((f) => f.sentence)).toEqual([]);
+    }
+    const timing = timed({ puck: (sec) => [50 + 80 * sec, 300 - 40 * sec] }, { seconds: 3, noisePx: 0.1 });
+    const { yPx, ...rest } = timing.motion.paths.get('prop:puck')!;
+    const exposed = timing.exposures[12]!.firstFrame;
+    const spiked = { ...rest, yPx: yPx.map((y, k) => (k === exposed ? y + 25 : y)) };
+    const motion = { ...timing.motion, paths: new Map([['prop:puck' as const, spiked]]) };
+    expect(faults({ ...timing, motion }).map((f) => f.atFrame)).toEqual([exposed]);
   });
 
   it('gives fewer keys and more when they are asked for', () => {

@@ -1,4 +1,4 @@
-import { detectedJoints, type Joint } from '../../base/joints.ts';
+import { detectedJoints, type Joint, type Part } from '../../base/joints.ts';
 import type { NewestPose } from '../../detect/gathered.ts';
 import { drawJointNotes } from '../../draw/jointNotes.ts';
 import { drawProps } from '../../draw/propMarks.ts';
@@ -30,10 +30,19 @@ export interface Shown {
 export function overlayScene(session: Session, shown: Shown): Scene | null {
   const { frame, view, width, height, readingNow } = shown;
   const body = bodyScene(session, shown);
-  const points = readingNow ? [] : drawProps(pointsAt(session, frame), view);
+  // A point whose arc is drawn is marked and named there.
+  const { arcJoints } = session.view;
+  const onArc = session.screen === 'arcs' && session.timing ? arcJoints.filter((part) => !isFrom(session, part)) : [];
+  const free = pointsAt(session, frame).filter(({ id }) => !onArc.includes(id));
+  const points = readingNow ? [] : drawProps(free, view);
   if (points.length === 0) return body;
   const under = body ?? layOutStage({ view, width, height, frame, pose: null, onions: [], arcs: [], chosen: null });
   return { ...under, marks: [...under.marks, ...points] };
+}
+
+/** Are arcs seen from this part, so that it has none of its own? */
+function isFrom({ timing, view }: Session, part: Part): boolean {
+  return timing !== null && frameKnown(timing, view.arcRelativeTo) === part;
 }
 
 function bodyScene(session: Session, { frame, view, width, height, readingNow }: Shown): Scene | null {
