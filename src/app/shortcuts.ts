@@ -219,7 +219,7 @@ export const shortcuts: readonly Shortcut[] = [
 /** What keys do on every screen that they do at the set, too: a remote's other buttons must not change the plan unseen. */
 const alsoOnSet: ReadonlySet<Command> = new Set([
   ...(['screen1', 'screen2', 'screen3', 'screen4', 'screen5', 'screen6', 'screen7', 'screen8'] as const),
-  ...(['save', 'help'] as const),
+  ...(['save', 'print', 'help'] as const),
 ]);
 
 /** The command a key press asks for, or null. Keys typed into a field, and keys that a focused control needs itself, ask for nothing. */
