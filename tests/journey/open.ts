@@ -36,7 +36,7 @@ export async function readTake(page: Page, model: 'fine' | 'quick'): Promise<voi
 /** Goes to a screen by its name in the bar. */
 export async function goTo(
   page: Page,
-  screen: 'Take' | 'Tracks' | 'Timing' | 'Arcs' | 'Puppet' | 'Sheet' | 'On set',
+  screen: 'Take' | 'Tracks' | 'Timing' | 'Arcs' | 'Puppet' | 'Sheet' | 'On set' | 'Check',
 ): Promise<void> {
   await page.getByRole('navigation', { name: 'Screens' }).getByRole('button', { name: screen }).click();
 }
