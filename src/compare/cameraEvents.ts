@@ -38,8 +38,8 @@ export function readCamera(exposures: readonly Exposure[], pictures: readonly Pi
   if (!pictures) return { ...path, findings: [] };
   const [dx, dy] = [pictures.map((p) => p.shiftXPx || 0), pictures.map((p) => p.shiftYPx || 0)];
   const findings: Finding[] = [];
-  const [offX, offY] = [offNeighbours(dx), offNeighbours(dy)];
-  const noise = deviation([...offX, ...offY]);
+  const [offX, offY] = offNeighbours([dx, dy], leastShiftPx);
+  const noise = deviation([...offX!, ...offY!]);
   const isShift = (i: number) => Math.hypot(dx[i]!, dy[i]!) > Math.max(0.1, 3 * noise);
   for (let i = 1; i < n; i++) {
     // Shifts that are only errors would add up.
@@ -47,11 +47,12 @@ export function readCamera(exposures: readonly Exposure[], pictures: readonly Pi
     path.yPx[i] = path.yPx[i - 1]! + (isShift(i) ? dy[i]! : 0);
   }
   for (let i = 1; i < n; i++) {
-    const size = Math.hypot(offX[i]!, offY[i]!);
+    const size = Math.hypot(offX![i]!, offY![i]!);
     if (!(size > leastShiftPx && size > surely * noise)) continue;
     // Knocked and put back: one bump, as long as it lasts.
     let back = i + 1;
-    while (back < n && back <= i + 4 && Math.hypot(offX[back]! + offX[i]!, offY[back]! + offY[i]!) > 0.3 * size) back++;
+    while (back < n && back <= i + 4 && Math.hypot(offX![back]! + offX![i]!, offY![back]! + offY![i]!) > 0.3 * size)
+      back++;
     const isBack = back < n && back <= i + 4;
     const first = exposures[i]!.firstFrame;
     const frames = isBack ? exposures[back]!.firstFrame - first : exposures[i]!.frames;
@@ -75,7 +76,7 @@ export function readCamera(exposures: readonly Exposure[], pictures: readonly Pi
 
 function flickers(exposures: readonly Exposure[], pictures: readonly PictureStep[]): Finding[] {
   const light = pictures.map((p) => Math.log(p.brightness));
-  const off = offNeighbours(light);
+  const off = offNeighbours([light], leastFlickerShare)[0]!;
   const noise = deviation(off);
   return off.flatMap((share, i): Finding[] => {
     if (!(Math.abs(share) > leastFlickerShare && Math.abs(share) > surely * noise)) return [];
@@ -100,21 +101,37 @@ function flickers(exposures: readonly Exposure[], pictures: readonly PictureStep
 }
 
 /**
- * How far each entry is from where its neighbours lead, itself left out: the middle of all slopes between them, then the middle of where
- * these bring each (Theil & Sen, from memory), good for a third of wrong ones. Near the ends, where they lead less surely, a half. NaN
- * counts as none.
+ * How far each entry of some columns is from where its neighbours lead. What is surely off, in all columns together and by more than
+ * `least`, is no neighbour to lead others: the worst is found first.
  */
-function offNeighbours(values: readonly number[]): number[] {
-  return values.map((v, i) => {
-    const near: number[] = [];
-    for (let k = Math.max(0, i - around); k <= Math.min(values.length - 1, i + around); k++)
-      if (k !== i && Number.isFinite(values[k]!)) near.push(k);
-    if (near.length < 3 || !Number.isFinite(v)) return 0;
-    const slopes = near.flatMap((a) => near.filter((b) => b > a).map((b) => (values[b]! - values[a]!) / (b - a)));
-    const slope = median(slopes);
-    const off = v - median(near.map((k) => values[k]! - slope * (k - i)));
-    return Math.min(i, values.length - 1 - i) < 2 ? off / 2 : off;
-  });
+function offNeighbours(columns: readonly (readonly number[])[], least: number): number[][] {
+  const wrong = new Set<number>();
+  for (;;) {
+    const offs = columns.map((values) => values.map((_, i) => offAt(values, i, wrong)));
+    const noise = deviation(offs.flat());
+    const size = (i: number) => Math.hypot(...offs.map((off) => off[i]!));
+    let worst = -1;
+    for (let i = 0; i < columns[0]!.length; i++)
+      if (!wrong.has(i) && size(i) > Math.max(least, surely * noise) && (worst < 0 || size(i) > size(worst))) worst = i;
+    // With a third of all wrong, nothing is to be told from it.
+    if (worst < 0 || wrong.size > columns[0]!.length / 3) return offs;
+    wrong.add(worst);
+  }
+}
+
+/**
+ * How far an entry is from where its neighbours lead: the middle of all slopes between them, then the middle of where these bring each
+ * (Theil & Sen, from memory), good for a third of wrong ones. Near the ends, where they lead less surely, a half of it. NaN counts as none.
+ */
+function offAt(values: readonly number[], i: number, wrong: ReadonlySet<number>): number {
+  const near: number[] = [];
+  for (let k = Math.max(0, i - around); k <= Math.min(values.length - 1, i + around); k++)
+    if (k !== i && Number.isFinite(values[k]!) && !wrong.has(k)) near.push(k);
+  if (near.length < 3 || !Number.isFinite(values[i]!)) return 0;
+  const slopes = near.flatMap((a) => near.filter((b) => b > a).map((b) => (values[b]! - values[a]!) / (b - a)));
+  const slope = median(slopes);
+  const off = values[i]! - median(near.map((k) => values[k]! - slope * (k - i)));
+  return Math.min(i, values.length - 1 - i) < 2 ? off / 2 : off;
 }
 
 /** Standard deviation from the median distance to 0: what is wrong now and then does not count. */

@@ -69,20 +69,20 @@ export function compareShot(
   const rough = register(seen, planned, first, frames, choice);
   if (!rough) return null;
   const start = knots.map((knot) => latenessIn(first, frames, knot));
-  const roughWarp = fitKeyWarp(rough.places, planned, frames, knots, start, sizeMm);
+  const roughWarp = fitKeyWarp(rough.places, rough.planned, frames, knots, start, sizeMm);
   const registration = register(seen, planned, roughWarp.planFrame, frames, choice)!;
   const warp = fitKeyWarp(
     registration.places,
-    planned,
+    registration.planned,
     frames,
     knots,
     roughWarp.knots.map((k) => k.late),
     sizeMm,
   );
   const keys = keyTimings(warp, plan.keys);
-  const planFrame = followLateKeys(registration.places, planned, warp, keys, sizeMm, onFrames);
+  const planFrame = followLateKeys(registration.places, registration.planned, warp, keys, sizeMm, onFrames);
 
-  const raw = offsFrom(registration.places, planned, planFrame);
+  const raw = offsFrom(registration.places, registration.planned, planFrame);
   const slides = registration.kind === 'none' ? [] : slideFindings(raw, plan.motion, planFrame, exposures, sizeMm);
   // A foot that slid early is elsewhere in nearly all of the shot.
   const slid = (joint: Joint) => slides.some((s) => isOfLeg({ joint }, s.finding));
@@ -100,7 +100,7 @@ export function compareShot(
     warp,
     planFrame,
     keys,
-    deviations: listDeviations(registration.places, planned, planFrame, frames),
+    deviations: listDeviations(registration.places, registration.planned, planFrame, frames),
     moves: compareMoves(offs, plan.keys, planFrame, sizeMm),
     findings: sortFindings(findings),
   };
@@ -200,7 +200,6 @@ function bodyFindings(
   { exposures }: ShotPictures,
   sizeMm: number,
 ): Finding[] {
-  const isPlaced = registration.kind !== 'none';
   const drifts = driftFindings(offs, plan.holds, planFrame, exposures, sizeMm).filter(
     ({ finding }) => !slides.some((s) => isOfLeg(finding, s.finding) && touches(finding, s.finding)),
   );
@@ -217,8 +216,8 @@ function bodyFindings(
   const told = [...lasting.map((l) => l.finding), ...poses];
   const own = ownOf(plan, registration, planFrame, exposures, sizeMm).filter(
     (f) =>
-      // What goes against the plan was found by the plan, which is surer.
-      (!isPlaced || f.kind === 'evenSpacing' || f.kind === 'kneeSnap') && !told.some((t) => touches(t, f, 3)),
+      // What goes against the plan was found by the plan, which is surer; a body that hangs on its hips has no ground.
+      (f.kind === 'evenSpacing' || f.kind === 'kneeSnap') && !told.some((t) => touches(t, f, 3)),
   );
   return [...told, ...own];
 }
@@ -238,7 +237,7 @@ function isOfLeg({ joint }: { readonly joint: Joint | null }, slide: Finding): b
 
 function ownOf(
   plan: PlannedShot,
-  { places }: Registration,
+  { places, planned }: Registration,
   planFrame: Float64Array,
   exposures: PlannedShot['exposures'],
   sizeMm: number,
@@ -248,7 +247,7 @@ function ownOf(
   const holds = plan.holds.filter((h) => h.firstFrame + h.frames <= end);
   const keys = plan.keys.filter((k) => k.frameIndex < end);
   const row = { exposures, keys, holds, rate: plan.rate, sizeMm };
-  const planRow = plannedRow(plannedPlaces(plan.motion), planFrame, places);
+  const planRow = plannedRow(planned, planFrame, places);
   return ownFindings(rowFaults({ ...row, places }), rowFaults({ ...row, places: planRow }), sizeMm);
 }
 

@@ -49,11 +49,22 @@ export function lateAt({ knots }: KeyWarp, frame: number): { late: number; sd: n
   return { late: a.late + u * (b.late - a.late), sd: a.sd + u * (b.sd - a.sd) };
 }
 
+/** A move into a key that is shorter than this may leave the key's own moment open, though the move is surely early or late. */
+const shortMoveFrames = 6;
+
+/** Lateness of a key; where its body has come to rest nearly, no surer than when it left for it. */
+function lateOfKey(warp: KeyWarp, frame: number): { late: number; sd: number } {
+  const own = lateAt(warp, frame);
+  const left = warp.knots.findLast((k) => k.frame < frame && frame - k.frame <= shortMoveFrames);
+  const isCarried = left && left.sd < own.sd && left.late * own.late > 0 && Math.abs(left.late) > surely * left.sd;
+  return isCarried && Math.abs(left.late) >= leastFrames ? { late: own.late, sd: Math.max(left.sd, own.sd / 4) } : own;
+}
+
 /** When each key within what was shot was met. */
 export function keyTimings(warp: KeyWarp, keys: readonly PlannedKey[]): KeyTiming[] {
   const [first, last] = [warp.knots[0]!.frame, warp.knots.at(-1)!.frame];
   return keys.flatMap((key, i) =>
-    key.frameIndex < first || key.frameIndex > last ? [] : [{ key, number: i + 1, ...lateAt(warp, key.frameIndex) }],
+    key.frameIndex < first || key.frameIndex > last ? [] : [{ key, number: i + 1, ...lateOfKey(warp, key.frameIndex) }],
   );
 }
 

@@ -1,3 +1,4 @@
+import { judgedJoints } from './offRuns.ts';
 import { columnAt, type JointPlaces } from './places.ts';
 
 /** A moment of the plan that the shot meets sooner or later. */
@@ -47,9 +48,10 @@ export function fitKeyWarp(
   sizeMm: number,
 ): KeyWarp {
   const count = knotFrames.length;
-  const pairs = [...shot.at].flatMap(([joint, seen]) => {
-    const plan = planned.at.get(joint);
-    return plan ? [{ seen, plan }] : [];
+  // The face, hands and feet go with them, and would only count twice.
+  const pairs = judgedJoints.flatMap((joint) => {
+    const [seen, plan] = [shot.at.get(joint), planned.at.get(joint)];
+    return seen && plan ? [{ seen, plan }] : [];
   });
   const hand = handShare * sizeMm;
   let late = spreadOut(knotFrames, [...start]);

@@ -46,9 +46,9 @@ export const leastShare = 0.006;
  * twos shows 650 joints, whose errors last for several exposures.
  */
 export const surelySds = 4;
-/** A hand cannot be more exact than this share of the step it makes: along the way, and beside it. */
-const alongShare = 0.1;
-const besideShare = 0.03;
+/** How exact a hand is, as a share of the step that it makes: standard deviations along the way, and beside it. */
+const alongShare = 0.04;
+const besideShare = 0.015;
 
 /** Exposures in a row in which a joint is off the plan. */
 export interface OffRun {

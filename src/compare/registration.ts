@@ -32,11 +32,16 @@ export type RegistrationChoice =
       readonly frames: FrameRun | null;
       readonly mirror: boolean;
     }
-  /** The body onto the body, pose by pose: what is left are angles, and places as against the trunk. */
+  /** Both bodies set upright on their hips, pose by pose: what is left are angles, and places as against the trunk. */
   | { readonly kind: 'none' };
 
 /** What is asked for unless something else is. */
-export const usualRegistration: RegistrationChoice = { kind: 'similarity', joints: null, frames: null, mirror: false };
+export const usualRegistration = {
+  kind: 'similarity',
+  joints: null,
+  frames: null,
+  mirror: false,
+} as const satisfies RegistrationChoice;
 
 /** A shot laid over its plan. */
 export interface Registration {
@@ -48,6 +53,8 @@ export interface Registration {
   readonly fit: SimilarityFit | null;
   /** The measured joints, millimetres, y down, with what the registration errs by in their standard deviations. Shape [exposure]. */
   readonly places: JointPlaces;
+  /** The plan to hold them against, millimetres, y down: on the set, or for 'none' upright on its hips, too. Shape [frame]. */
+  readonly planned: JointPlaces;
 }
 
 /** Joints by which bodies are laid over each other: those that detectors place well. */
@@ -109,14 +116,14 @@ export function register(
     const [mmX, mmY] = applySimilarity(back, px, py);
     return [mmX, mmY, back.scale * Math.hypot(sdPx, together * sdThere(fit, mmX, mmY))];
   });
-  return { kind: choice.kind, toMm: Array.from(frames, () => back), mmPerPx: back.scale, fit, places };
+  return { kind: choice.kind, toMm: Array.from(frames, () => back), mmPerPx: back.scale, fit, places, planned };
 }
 
 /** Nothing is placed better than this, pixels: joints clicked by hand come with a deviation of 0. */
 const leastSdPx = 0.25;
 const errorsTogether = 6;
 
-/** Trunk onto trunk, pose by pose, at one size for all: the ratio of lengths of pieces as they are seen. */
+/** Bodies upright on their hips, at one size for all poses: the ratio of lengths of pieces as they are seen. */
 function onBodies(shot: JointPlaces, planned: JointPlaces, planFrame: ArrayLike<number>): Registration | null {
   const ratios: number[] = [];
   for (const { from, to } of posePieces) {
@@ -131,24 +138,29 @@ function onBodies(shot: JointPlaces, planned: JointPlaces, planFrame: ArrayLike<
     }
   }
   const scale = median(ratios);
-  const [hips, neck] = [shot.at.get('pelvis'), shot.at.get('neck')];
-  const [planHips, planNeck] = [planned.at.get('pelvis'), planned.at.get('neck')];
-  if (!(scale > 0) || !hips || !neck || !planHips || !planNeck) return null;
-  const turnSd = new Float64Array(shot.count);
-  const toMm = Array.from({ length: shot.count }, (_, i): Similarity => {
-    const at = (column: Float64Array) => columnAt(column, planFrame[i]!);
-    const [x0, y0] = [at(planHips.x), at(planHips.y)];
+  if (!(scale > 0)) return null;
+  const [own, upright] = [onHips(shot, scale), onHips(planned, 1)];
+  if (!own || !upright) return null;
+  return { kind: 'none', toMm: own.to, mmPerPx: scale, fit: null, places: own.places, planned: upright.places };
+}
+
+/** Each pose with its hips in the middle and its trunk upright. Null where hips or neck are not known at all. */
+function onHips(places: JointPlaces, scale: number): { to: Similarity[]; places: JointPlaces } | null {
+  const [hips, neck] = [places.at.get('pelvis'), places.at.get('neck')];
+  if (!hips || !neck) return null;
+  const turnSd = new Float64Array(places.count);
+  const to = Array.from(turnSd, (_, i): Similarity => {
     const [px, py] = [neck.x[i]! - hips.x[i]!, neck.y[i]! - hips.y[i]!];
     turnSd[i] = Math.hypot(hips.sd[i]!, neck.sd[i]!) / Math.hypot(px, py);
-    const turned = Math.atan2(at(planNeck.y) - y0, at(planNeck.x) - x0) - Math.atan2(py, px);
-    const s: Similarity = { scale, rotationDeg: (turned * 180) / Math.PI, shiftX: 0, shiftY: 0, isMirrored: false };
+    const rotationDeg = -90 - (Math.atan2(py, px) * 180) / Math.PI;
+    const s: Similarity = { scale, rotationDeg, shiftX: 0, shiftY: 0, isMirrored: false };
     const [x, y] = applySimilarity(s, hips.x[i]!, hips.y[i]!);
-    return { ...s, shiftX: x0 - x, shiftY: y0 - y };
+    return { ...s, shiftX: -x, shiftY: -y };
   });
-  const places = mapPlaces(shot, (i, px, py, sd) => {
-    const [x, y] = applySimilarity(toMm[i]!, px, py);
+  const moved = mapPlaces(places, (i, px, py, sd) => {
+    const [x, y] = applySimilarity(to[i]!, px, py);
     const away = Math.hypot(px - hips.x[i]!, py - hips.y[i]!);
     return [x, y, scale * Math.hypot(sd, hips.sd[i]!, away * turnSd[i]!)];
   });
-  return { kind: 'none', toMm, mmPerPx: scale, fit: null, places };
+  return { to, places: moved };
 }
