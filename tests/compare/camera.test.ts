@@ -10,15 +10,15 @@ const [widthPx, heightPx] = [320, 180];
 function filmed(shifts: readonly (readonly [number, number])[], gains: readonly number[], knowsPuppet = false) {
   const [back, body] = [texture(3, 30, 8), texture(9, 45, 6)];
   return shifts.map(([sx, sy], k): SmallPicture => {
-    const left = 60 + 9 * k;
+    const [left, wide] = [60 + 9 * k, 80 + 14 * k];
     const look = (x: number, y: number): [number, number] => [x - sx, y - sy];
     const surface = (x: number, y: number) => {
-      // A third of the picture is the puppet's, who goes to the right and darkens it.
-      const isPuppet = x > left && x < left + 110 && y > 30;
+      // Up to two fifths of the picture are the puppet's, who comes nearer and darkens it.
+      const isPuppet = x > left && x < left + wide && y > 30;
       return isPuppet ? 0.5 * body(x - 9 * k, y + 2 * k) : back(x, y);
     };
     const luma = photograph(surface, { widthPx, heightPx, look, noise: 2, seed: k + 1, gain: gains[k] ?? 1 });
-    const puppet = knowsPuppet ? { leftPx: left - 12, topPx: 20, rightPx: left + 122, bottomPx: heightPx } : null;
+    const puppet = knowsPuppet ? { leftPx: left - 12, topPx: 20, rightPx: left + wide + 12, bottomPx: heightPx } : null;
     return { luma, widthPx, heightPx, puppet };
   });
 }
@@ -107,6 +107,8 @@ describe('a camera’s shifts over a shot', () => {
     const { findings } = readCamera(exposures, steps);
     expect(findings.map((f) => [f.kind, f.atFrame])).toEqual([['flicker', 24]]);
     expect(findings[0]!.size).toBeGreaterThan(2);
+    const fades = quiet(8).map((p, i) => ({ ...p, brightness: p.brightness * 1.02 ** i }));
+    expect(readCamera(exposures, fades).findings).toEqual([]);
     expect(readCamera(exposures, null).findings).toEqual([]);
   });
 });
