@@ -1,16 +1,10 @@
 import { fpsOf } from '../base/frameRate.ts';
 import { type Joint, jointWords } from '../base/joints.ts';
 import { standingHeightMm } from '../puppet/profile.ts';
+import { type Throughout, withoutThroughout } from './build.ts';
 import { type CameraPath, readCamera } from './cameraEvents.ts';
-import {
-  type Deviation,
-  listDeviations,
-  type Off,
-  offsFrom,
-  type Throughout,
-  withoutThroughout,
-} from './deviations.ts';
-import { type Finding, mmWords, sortFindings, touches, wayWords } from './finding.ts';
+import { type Deviation, listDeviations, type Off, offsFrom } from './deviations.ts';
+import { type Finding, mmWords, sortFindings, touches } from './finding.ts';
 import { isOffTime, type KeyTiming, keyTimings, knotFramesOf, lateAt, timingFindings } from './keyTiming.ts';
 import { fitKeyWarp, type KeyWarp } from './keyWarp.ts';
 import { compareMoves, type MoveComparison } from './moves.ts';
@@ -260,9 +254,12 @@ function throughoutFindings(
   lastFrame: number,
   sizeMm: number,
 ): Finding[] {
-  return throughout.flatMap(({ joint, x, y, sd }): Finding[] => {
-    const size = Math.hypot(x, y);
-    if (!judgedJoints.includes(joint) || !(size > throughoutShare * sizeMm && size > 4 * sd)) return [];
+  return throughout.flatMap(({ joint, carrier, furtherMm, sizeMm: size, sdMm }): Finding[] => {
+    if (!judgedJoints.includes(joint) || !(size > throughoutShare * sizeMm && size > 4 * sdMm)) return [];
+    const how =
+      Math.abs(furtherMm) > 0.7 * size
+        ? `${mmWords(size)} ${furtherMm > 0 ? 'further from' : 'nearer to'} the ${jointWords(carrier)} than planned`
+        : `${mmWords(size)} beside where the ${jointWords(carrier)} should carry it`;
     return [
       {
         kind: 'throughout',
@@ -273,9 +270,9 @@ function throughoutFindings(
         atFrame: firstFrame,
         size,
         unit: 'mm',
-        sd,
+        sd: sdMm,
         weight: 0.2,
-        sentence: `The ${jointWords(joint)} lies ${mmWords(size)} ${wayWords(x, y)} in all of the shot: it is marked beside its joint, or the puppet is built otherwise than its profile says.`,
+        sentence: `The ${jointWords(joint)} lies ${how} in all of the shot: it is marked beside its joint, or the puppet is built otherwise than its profile says.`,
       },
     ];
   });

@@ -71,47 +71,6 @@ function timesAsUnsure(x: Float64Array, y: Float64Array, sd: Float64Array): numb
   return median(known.map((i) => Math.hypot(x[i]! - mx, y[i]! - my) / sd[i]!)) / Math.sqrt(2 * Math.LN2);
 }
 
-/** Exposures at which a joint stays at one distance from its plan, for that to be the joint's own and not a fault: this share of them. */
-const throughoutShare = 0.75;
-/** Fewer exposures than this tell nothing of the whole shot. */
-const leastExposures = 10;
-
-/** A joint that lies off its plan in all of the shot. Millimetres, y down. */
-export interface Throughout {
-  readonly joint: Joint;
-  readonly x: number;
-  readonly y: number;
-  readonly sd: number;
-}
-
-/**
- * Takes out what is the same in nearly all exposures: the joint is marked or detected elsewhere than its centre, or the puppet is built
- * otherwise than its profile says.
- * @param isLeft joints that are left as they are.
- */
-export function withoutThroughout(
-  offs: ReadonlyMap<Joint, Off>,
-  isLeft: (joint: Joint) => boolean,
-): {
-  readonly offs: ReadonlyMap<Joint, Off>;
-  readonly throughout: readonly Throughout[];
-} {
-  const out = new Map<Joint, Off>();
-  const throughout: Throughout[] = [];
-  for (const [joint, off] of offs) {
-    const known = [...off.x.keys()].filter((i) => Number.isFinite(off.x[i]! + off.y[i]!));
-    const [x, y] = [median(known.map((i) => off.x[i]!)), median(known.map((i) => off.y[i]!))];
-    const near = known.filter((i) => Math.hypot(off.x[i]! - x, off.y[i]! - y) < 2.5 * off.sd[i]!);
-    if (isLeft(joint) || known.length < leastExposures || near.length < throughoutShare * known.length) {
-      out.set(joint, off);
-      continue;
-    }
-    out.set(joint, { ...off, x: off.x.map((v) => v - x), y: off.y.map((v) => v - y) });
-    throughout.push({ joint, x, y, sd: median(known.map((i) => off.sd[i]!)) });
-  }
-  return { offs: out, throughout };
-}
-
 /** Hinge angle as seen, degrees, and its standard deviation; NaN where an end is not known. */
 function hingeAt(at: (joint: Joint) => readonly [number, number, number] | null, a: Joint, b: Joint, c: Joint) {
   const [p, q, r] = [at(a), at(b), at(c)];

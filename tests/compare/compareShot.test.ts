@@ -104,6 +104,28 @@ describe('a shot against its plan', () => {
       }
   });
 
+  it('tells once that a puppet is built otherwise than its profile says, and finds its faults all the same', () => {
+    const { sizes } = newPuppet;
+    const built = madePlan('keeper', {
+      ...newPuppet,
+      sizes: {
+        ...sizes,
+        forearmMm: 1.06 * sizes.forearmMm,
+        headMm: 1.06 * sizes.headMm,
+        thighMm: 0.94 * sizes.thighMm,
+      },
+    });
+    for (const seed of [5, 6, 7]) {
+      const { shot, made } = madeShot(built, 'offPose', { seed, noisePx: 0.7 });
+      const { findings } = compareShot(planOf('keeper', 0), shot)!;
+      const always = findings.filter((f) => f.kind === 'throughout');
+      const rest = findings.filter((f) => f.kind !== 'throughout');
+      expect(always.map((f) => f.joint)).toContain('leftKnee');
+      expect(always.every((f) => /Knee|Wrist|nose/.test(f.joint!))).toBe(true);
+      expect(rest.map((f) => f.atFrame)).toEqual([made!.firstFrame]);
+    }
+  });
+
   it('takes a sample for every frame as well as one for every exposure', () => {
     const plan = planOf('keeper', 0);
     const { shot } = madeShot(plan, 'offPose', { seed: 4, noisePx: 0.5 });
