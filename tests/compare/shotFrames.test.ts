@@ -1,6 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { framesOfPictures, type PlannedPictures, recognisePictures } from '../../src/compare/shotFrames.ts';
+import {
+  framesOfPictures,
+  type PictureOrder,
+  type PlannedPictures,
+  recognisePictures,
+  shotOnPlan,
+} from '../../src/compare/shotFrames.ts';
 import { jointOfName, shotMotion } from '../../src/compare/shotMotion.ts';
+import type { Motion } from '../../src/track/motion.ts';
 import type { SeenProp } from '../../src/track/propTracks.ts';
 
 /** Ten frames on twos, poses at 0 and 6. */
@@ -27,6 +34,50 @@ describe('pictures of a shot', () => {
     expect(framesOfPictures(9, 'exposures', plan, 4)).toEqual([4, 6, 8]);
     expect(framesOfPictures(2, 'poses', plan)).toEqual([0, 6]);
     expect(framesOfPictures(12, 'frames', plan)).toEqual([0, 1, 2, 3, 4, 5, 6, 7, 8, 9]);
+  });
+});
+
+describe('a shot on its plan', () => {
+  const motionOf = (n: number): Motion => {
+    const column = Float64Array.from({ length: n }, (_, k) => k);
+    const rest = {
+      vxPx: column,
+      vyPx: column,
+      sdPx: column,
+      confidence: new Float32Array(n),
+      guessed: new Uint8Array(n),
+    };
+    return { timesSec: column, paths: new Map([['nose', { xPx: column, yPx: column, ...rest }]]) };
+  };
+  const stepsOf = (n: number) => Array.from({ length: n }, (_, k) => ({ shiftXPx: k, shiftYPx: 0, brightness: 1 }));
+  const laid = (n: number, order: PictureOrder, firstFrame = 0) =>
+    shotOnPlan(order, framesOfPictures(n, order, plan, firstFrame), plan, motionOf(n), stepsOf(n));
+
+  it('has one entry for each exposure that was shot', () => {
+    const shot = laid(3, 'exposures')!;
+    expect(shot.exposures.map((e) => [e.firstFrame, e.frames])).toEqual([
+      [0, 2],
+      [2, 2],
+      [4, 2],
+    ]);
+    expect(shot.motion.timesSec).toHaveLength(3);
+    expect(shot.pictures).toHaveLength(3);
+    expect(laid(2, 'poses')!.exposures.map((e) => [e.firstFrame, e.frames])).toEqual([
+      [0, 6],
+      [6, 4],
+    ]);
+    expect(laid(1, 'exposures')).toBeNull();
+  });
+
+  it('counts only whole exposures where there is a picture for each frame, from where it was taken up', () => {
+    const shot = laid(7, 'frames', 2)!;
+    expect(shot.exposures.map((e) => e.firstFrame)).toEqual([2, 4, 6]);
+    expect([...shot.motion.paths.get('nose')!.xPx]).toEqual([0, 1, 2, 3, 4, 5]);
+    expect(shot.pictures!.map((p) => p.shiftXPx)).toEqual([0, 2, 4]);
+    // Begun within an exposure: that one is left out.
+    const late = laid(6, 'frames', 3)!;
+    expect(late.exposures.map((e) => e.firstFrame)).toEqual([4, 6]);
+    expect([...late.motion.paths.get('nose')!.xPx]).toEqual([1, 2, 3, 4]);
   });
 });
 
