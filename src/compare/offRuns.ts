@@ -1,22 +1,9 @@
 import type { Joint } from '../base/joints.ts';
+import { arcJoints } from '../timing/arcFaults.ts';
 import type { Off } from './deviations.ts';
 
 /** Joints that are judged: those that a hand moves. The rest goes with them. */
-export const judgedJoints: readonly Joint[] = [
-  'nose',
-  'neck',
-  'leftShoulder',
-  'rightShoulder',
-  'leftElbow',
-  'rightElbow',
-  'leftWrist',
-  'rightWrist',
-  'pelvis',
-  'leftKnee',
-  'rightKnee',
-  'leftAnkle',
-  'rightAnkle',
-];
+export const judgedJoints: readonly Joint[] = ['neck', ...arcJoints];
 
 /** Joints that hang together, the carrying one first. */
 const together: readonly (readonly [Joint, Joint])[] = [

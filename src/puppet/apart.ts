@@ -1,4 +1,4 @@
-import { arm, leg, turnAbout } from './bodyTurns.ts';
+import { arm, head, leg, turnAbout } from './bodyTurns.ts';
 import { softFrames, spanOf, spread } from './fixSpan.ts';
 import { frameCountOf } from './hitch.ts';
 import { isTooDeep, type OverlapAt, overlapsOf, type Piece, type Turned } from './overlap.ts';
@@ -17,20 +17,27 @@ interface Way {
   readonly sign: 1 | -1;
 }
 
-/** The joints that carry a piece, the nearest first; none for what a foot or hand in its place holds, nor for a tail. */
-function waysOf(motion: PuppetMotion, piece: Piece, first: number, last: number): Way[] {
+/**
+ * The joints that can bring a pair apart: those that carry the moving piece, the nearest first, and the neck that carries a head. None of a
+ * limb that a foot or hand in its place holds, nor of a tail.
+ */
+function waysOf(motion: PuppetMotion, { moving: piece, other }: Pair, first: number, last: number): Way[] {
   const side: Side = piece.startsWith('left') ? 'left' : 'right';
   const both = (turn: Way['turn']): Way[] => [
     { turn, sign: 1 },
     { turn, sign: -1 },
   ];
   const isHeld = motion.held.some((h) => h.side === side && h.firstFrame <= last && h.firstFrame + h.frames > first);
+  const aside = other === 'head' ? both({ about: 'neck', what: head }) : [];
   const upper = { about: `${side}Shoulder`, what: arm(side) } as const;
   switch (piece.replace(/^(left|right)/, '')) {
     case 'Forearm':
-      return isHeld ? [] : [...both({ about: `${side}Elbow`, what: arm(side).slice(1) }), ...both(upper)];
+      return [
+        ...(isHeld ? [] : [...both({ about: `${side}Elbow`, what: arm(side).slice(1) }), ...both(upper)]),
+        ...aside,
+      ];
     case 'UpperArm':
-      return isHeld ? [] : both(upper);
+      return [...(isHeld ? [] : both(upper)), ...aside];
     case 'Thigh':
     case 'Shank':
       return standsWithin(motion, side, first, last) ? [] : both({ about: `${side}Hip`, what: leg(side) });
@@ -115,7 +122,7 @@ function turningBy(
 /** The way that has to turn least; null = none keeps them apart. */
 function leastTurning(motion: PuppetMotion, pair: Pair, first: number, last: number): Turning | null {
   const overlapAt = overlapsOf(motion);
-  return waysOf(motion, pair.moving, first - softFrames, last + softFrames)
+  return waysOf(motion, pair, first - softFrames, last + softFrames)
     .map((way) => turningBy(motion, overlapAt, pair, first, last, way))
     .reduce((a, b) => (a && b ? (b.most < a.most ? b : a) : (a ?? b)), null);
 }

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { applyFixes } from '../../src/puppet/applyFixes.ts';
 import { bigHeadedPuppet, builtInPuppets, longArmedPuppet, realisticPuppet } from '../../src/puppet/builtIn.ts';
 import { findHitches } from '../../src/puppet/hitches.ts';
-import type { PuppetProfile } from '../../src/puppet/profile.ts';
+import { type PuppetProfile, standingHeightMm } from '../../src/puppet/profile.ts';
 import type { Planted, PuppetJoint, PuppetMotion, StepPlan } from '../../src/puppet/puppetMotion.ts';
 import { retarget } from '../../src/puppet/retarget.ts';
 import { fromTheFront, fromTheSide, madeMotion, type PuppetPose, performerOf } from './madePuppet.ts';
@@ -101,6 +101,23 @@ describe('the nearest pose the puppet can do', () => {
     // Far from it nothing has changed.
     const far = hitch.firstFrame + hitch.frames + 5;
     expect(at(after, 'neck', far)).toEqual(at(before, 'neck', far));
+  });
+
+  it('turns the head aside where the hand holds on to something', () => {
+    const pose = (profile: PuppetProfile) => fromTheSide(profile, { armDeg: 60, elbowDeg: 130 });
+    const one = pose(bigHeadedPuppet);
+    const [xMm, yMm] = one.leftWrist!;
+    const motion = madeMotion([one, one], {
+      profile: bigHeadedPuppet,
+      mmPerPx: standingHeightMm(bigHeadedPuppet) / standingHeightMm(realisticPuppet),
+      followed: performerOf([pose(realisticPuppet), pose(realisticPuppet)]),
+      held: [{ side: 'left', firstFrame: 0, frames: 2, xMm, yMm }],
+    });
+    const hitch = findHitches(motion).hitches.find(({ id }) => id.startsWith('touch:leftForearm-head'))!;
+    const after = applyFixes(motion, [hitch.fix!]);
+    expect(findHitches(after).hitches.some(({ id }) => id === hitch.id)).toBe(false);
+    expect(at(after, 'leftWrist', 0)).toEqual([xMm, yMm]);
+    expect(at(after, 'nose', 0)).not.toEqual(at(motion, 'nose', 0));
   });
 
   it('moves a leg that swings out of the way of another, and leaves one that stands', () => {
