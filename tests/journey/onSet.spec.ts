@@ -1,11 +1,8 @@
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
-import type { Footage } from '../../src/base/footage.ts';
 import type { Joint } from '../../src/base/joints.ts';
-import { newBook } from '../../src/project/book.ts';
-import { packBookFile } from '../../src/project/bookFile.ts';
 import { evenTimes, hold, type MadeMovement, makeSightings, minimumJerk, standing } from '../make.ts';
-import { goTo, openApp, settled } from './open.ts';
+import { goTo, openApp, openReading, settled } from './open.ts';
 
 /** A joint that goes over by so many pixels and comes back, without pictures. */
 function overAndBack(joint: keyof typeof standing, dx: number, dy: number): MadeMovement {
@@ -35,18 +32,7 @@ async function openOnSet(page: Page): Promise<void> {
   await openApp(page);
   const timesSec = evenTimes(90, 30);
   const sightings = makeSightings({ timesSec, body: hold(400, 280), joints: moving, noisePx: 0.3 });
-  const footage: Footage = {
-    ...{ name: 'reach.mp4', widthPx: 960, heightPx: 540, timesSec, endSec: 3, firstStampSec: 0, medianFps: 30 },
-    ...{ variableFrameRate: false, codec: 'none', turnedDeg: 0, notes: [] },
-  };
-  const book = { ...newBook('reach'), sheetJoints: parts };
-  await page.getByTestId('book-file').setInputFiles({
-    name: 'reach.nudgebook',
-    mimeType: 'application/zip',
-    buffer: Buffer.from(packBookFile({ book, reading: { footage, sightings } })),
-  });
-  await expect(page.getByLabel('Name of the shot')).toHaveValue('reach');
-  await settled(page);
+  await openReading(page, 'reach', sightings, { sheetJoints: parts });
   await goTo(page, 'On set');
   await expect(page.getByTestId('exposure')).toHaveText('1');
 }

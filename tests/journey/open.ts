@@ -1,4 +1,10 @@
 import { expect, type Page } from '@playwright/test';
+import type { Footage } from '../../src/base/footage.ts';
+import { type Book, newBook } from '../../src/project/book.ts';
+import { packBookFile } from '../../src/project/bookFile.ts';
+import { median } from '../../src/track/quantile.ts';
+import type { Sightings } from '../../src/track/sighting.ts';
+import { keptSightings } from '../track/keptSightings.ts';
 
 declare global {
   interface Window {
@@ -39,4 +45,32 @@ export async function goTo(
   screen: 'Take' | 'Tracks' | 'Timing' | 'Arcs' | 'Puppet' | 'Sheet' | 'On set' | 'Check',
 ): Promise<void> {
   await page.getByRole('navigation', { name: 'Screens' }).getByRole('button', { name: screen }).click();
+}
+
+/** Opens what was seen in a take, without its pictures, from a book file. @param book decisions other than a new book's. */
+export async function openReading(
+  page: Page,
+  name: string,
+  sightings: Sightings,
+  book: Partial<Book> = {},
+): Promise<void> {
+  const { timesSec, widthPx, heightPx } = sightings;
+  const intervalSec = median(timesSec.slice(1).map((t, i) => t - timesSec[i]!));
+  const footage: Footage = {
+    ...{ name: `${name}.mp4`, widthPx, heightPx, timesSec, endSec: timesSec.at(-1)! + intervalSec, firstStampSec: 0 },
+    ...{ medianFps: 1 / intervalSec, variableFrameRate: false, codec: 'none', turnedDeg: 0, notes: [] },
+  };
+  await page.getByTestId('book-file').setInputFiles({
+    name: `${name}.nudgebook`,
+    mimeType: 'application/zip',
+    buffer: Buffer.from(packBookFile({ book: { ...newBook(name), ...book }, reading: { footage, sightings } })),
+  });
+  await expect(page.getByLabel('Name of the shot')).toHaveValue(name);
+  await settled(page);
+}
+
+/** Opens the demo take as the accurate detector saw it, without its pictures: reading it takes a quarter of a minute. */
+export async function openDemoRead(page: Page): Promise<void> {
+  await openApp(page);
+  await openReading(page, 'keeper', keptSightings('keeper'));
 }

@@ -1,12 +1,9 @@
 import { readFileSync } from 'node:fs';
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
-import type { Footage } from '../../src/base/footage.ts';
-import { newBook } from '../../src/project/book.ts';
-import { packBookFile } from '../../src/project/bookFile.ts';
 import { readPuppet } from '../../src/project/puppetSchema.ts';
 import { evenTimes, hold, type MadeMovement, makeSightings, minimumJerk, standing } from '../make.ts';
-import { goTo, openApp, settled } from './open.ts';
+import { goTo, openApp, openReading } from './open.ts';
 
 /** A joint of the right arm while the whole arm is raised sideways by 80 degrees. */
 function raised(joint: 'rightElbow' | 'rightWrist'): MadeMovement {
@@ -26,17 +23,7 @@ async function openMade(page: Page) {
   const timesSec = evenTimes(60, 30);
   const joints = { rightElbow: raised('rightElbow'), rightWrist: raised('rightWrist') };
   const sightings = makeSightings({ timesSec, body: hold(400, 280), joints, noisePx: 0.5 });
-  const footage: Footage = {
-    ...{ name: 'arm.mp4', widthPx: 960, heightPx: 540, timesSec, endSec: 2, firstStampSec: 0, medianFps: 30 },
-    ...{ variableFrameRate: false, codec: 'none', turnedDeg: 0, notes: [] },
-  };
-  await page.getByTestId('book-file').setInputFiles({
-    name: 'arm.nudgebook',
-    mimeType: 'application/zip',
-    buffer: Buffer.from(packBookFile({ book: newBook('arm'), reading: { footage, sightings } })),
-  });
-  await expect(page.getByLabel('Name of the shot')).toHaveValue('arm');
-  await settled(page);
+  await openReading(page, 'arm', sightings);
 }
 
 const height = (page: Page) => page.getByLabel('Height, sole to top of the head');

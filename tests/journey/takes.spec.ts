@@ -1,9 +1,6 @@
 import { expect, type Locator, type Page, test } from '@playwright/test';
-import type { Footage } from '../../src/base/footage.ts';
-import { newBook } from '../../src/project/book.ts';
-import { packBookFile } from '../../src/project/bookFile.ts';
 import { evenTimes, hold, makeSightings, minimumJerk } from '../make.ts';
-import { goTo, openApp, readTake, settled } from './open.ts';
+import { goTo, openApp, openReading, readTake, settled } from './open.ts';
 
 const length = (page: Page) => page.locator('.where').getByText(/^of \d+$/);
 const begins = (page: Page, pick: number) => page.getByLabel(`Pick ${pick} begins with frame`);
@@ -34,17 +31,7 @@ async function openMade(page: Page, name: string, x: number) {
   const timesSec = evenTimes(60, 30);
   const rightWrist = minimumJerk([x - 48, 297], [x - 180, 120], 0.4, 0.8);
   const sightings = makeSightings({ timesSec, body: hold(x, 280), joints: { rightWrist }, noisePx: 1 });
-  const footage: Footage = {
-    ...{ name: `${name}.mp4`, widthPx: 960, heightPx: 540, timesSec, endSec: 2, firstStampSec: 0, medianFps: 30 },
-    ...{ variableFrameRate: false, codec: 'none', turnedDeg: 0, notes: [] },
-  };
-  await page.getByTestId('book-file').setInputFiles({
-    name: `${name}.nudgebook`,
-    mimeType: 'application/zip',
-    buffer: Buffer.from(packBookFile({ book: newBook(name), reading: { footage, sightings } })),
-  });
-  await expect(page.getByLabel('Name of the shot')).toHaveValue(name);
-  await settled(page);
+  await openReading(page, name, sightings);
 }
 
 test('stretches of two takes are picked, put in order and cut together; the jump is told; timing and sheet follow', async ({

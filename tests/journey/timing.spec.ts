@@ -1,9 +1,6 @@
 import { expect, type Page, test } from '@playwright/test';
-import type { Footage } from '../../src/base/footage.ts';
-import { newBook } from '../../src/project/book.ts';
-import { packBookFile } from '../../src/project/bookFile.ts';
 import { longTake } from './longTake.ts';
-import { goTo, openApp, readTake, settled } from './open.ts';
+import { goTo, openApp, openDemoRead, openReading, settled } from './open.ts';
 
 const where = (page: Page) => page.locator('.where .frame');
 const length = (page: Page) => page.locator('.where').getByText(/^of \d+$/);
@@ -13,8 +10,7 @@ const tab = async (page: Page, name: string) => {
 };
 /** The demo take, read, with a tab of the Timing screen. */
 const openTab = async (page: Page, name: string) => {
-  await openApp(page);
-  await readTake(page, 'quick');
+  await openDemoRead(page);
   await goTo(page, 'Timing');
   await tab(page, name);
 };
@@ -194,26 +190,8 @@ test('the ring on the curve of exposures is drawn along it: one drag is one step
 
 test('a key of a take of a minute is dragged without a stop', async ({ page }) => {
   const sightings = longTake(60);
-  const footage: Footage = {
-    name: 'minute.mp4',
-    widthPx: 960,
-    heightPx: 540,
-    timesSec: sightings.timesSec,
-    endSec: 60,
-    firstStampSec: 0,
-    medianFps: 30,
-    variableFrameRate: false,
-    codec: 'none',
-    turnedDeg: 0,
-    notes: [],
-  };
   await openApp(page);
-  await page.getByTestId('book-file').setInputFiles({
-    name: 'minute.nudgebook',
-    mimeType: 'application/zip',
-    buffer: Buffer.from(packBookFile({ book: newBook('minute'), reading: { footage, sightings } })),
-  });
-  await settled(page);
+  await openReading(page, 'minute', sightings);
   await goTo(page, 'Timing');
   const frames = await keyFrames(page);
   const took = async (act: string, move: (i: number) => Promise<number>) => {

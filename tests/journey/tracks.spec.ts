@@ -1,11 +1,8 @@
 import { join } from 'node:path';
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Locator, type Page, test } from '@playwright/test';
-import type { Footage } from '../../src/base/footage.ts';
-import { newBook } from '../../src/project/book.ts';
-import { packBookFile } from '../../src/project/bookFile.ts';
 import { evenTimes, makeSightings, pendulum } from '../make.ts';
-import { goTo, openApp, openTake, readTake, settled } from './open.ts';
+import { goTo, openApp, openReading, openTake, readTake, settled } from './open.ts';
 
 const takes = join(import.meta.dirname, '../../fixtures/takes');
 
@@ -175,26 +172,8 @@ test('a drag on a take of twenty seconds is followed within a tenth of a second'
     noisePx: 1.5,
     joints: { rightWrist: pendulum(430, 300, 60, 1.6), leftWrist: pendulum(530, 290, 40, 2.3) },
   });
-  const footage: Footage = {
-    name: 'made.mp4',
-    widthPx: 960,
-    heightPx: 540,
-    timesSec: sightings.timesSec,
-    endSec: 20,
-    firstStampSec: 0,
-    medianFps: 30,
-    variableFrameRate: false,
-    codec: 'none',
-    turnedDeg: 0,
-    notes: [],
-  };
   await openApp(page);
-  await page.getByTestId('book-file').setInputFiles({
-    name: 'long.nudgebook',
-    mimeType: 'application/zip',
-    buffer: Buffer.from(packBookFile({ book: newBook('long'), reading: { footage, sightings } })),
-  });
-  await settled(page);
+  await openReading(page, 'long', sightings);
   await goTo(page, 'Tracks');
   await page.getByLabel('Joint', { exact: true }).selectOption('rightWrist');
   const from = await middle(handle(page));
