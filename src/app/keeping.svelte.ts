@@ -60,6 +60,16 @@ export class Keeping {
     this.#inTurn((shelf) => shelf.keepTake(id, files));
   }
 
+  /** Keeps from which folder a take's pictures come; null = from none any more. */
+  keepFolder(id: string, folder: FileSystemDirectoryHandle | null): void {
+    this.#inTurn((shelf) => shelf.keepFolder(id, folder));
+  }
+
+  /** The folder from which a take's pictures come; null = from none, or without storage. */
+  async folder(id: string): Promise<FileSystemDirectoryHandle | null> {
+    return (await this.#shelf?.folder(id)) ?? null;
+  }
+
   /** Takes a book off the shelf for good. */
   async discard(id: string): Promise<void> {
     await this.#shelf?.discard(id);

@@ -20,6 +20,8 @@ import { Beside } from './beside.svelte.ts';
 import { BodyTracks } from './bodyTracks.svelte.ts';
 import { AnimatedTake } from './check/animatedTake.svelte.ts';
 import { Check } from './check/check.svelte.ts';
+import { takeUpStills } from './check/checkActions.ts';
+import { WatchedFolder } from './check/watchedFolder.svelte.ts';
 import { Decisions } from './decisions.svelte.ts';
 import { Keeping } from './keeping.svelte.ts';
 import { MarkedPoints } from './markedPoints.svelte.ts';
@@ -146,6 +148,11 @@ export class Session {
   });
 
   readonly animated = new AnimatedTake();
+  /** The folder from which its pictures come while it is shot. */
+  readonly watched = new WatchedFolder(
+    (files) => takeUpStills(this, files),
+    (lost) => void (lost.ok || this.fail(lost.failure)),
+  );
   readonly check = new Check(() => ({ plan: this.plan, choices: this.book.animated, animated: this.animated }));
 
   constructor() {
@@ -177,9 +184,12 @@ export class Session {
   /** The shot that this book is held against; "" = none. */
   async #showAnimated(id: string): Promise<void> {
     if (id === this.animated.id) return;
+    this.watched.end();
     if (id === '') return this.animated.close();
     const opened = await this.animated.open(id, this.keeping);
-    if (!opened.ok) this.fail(opened.failure);
+    if (!opened.ok) return this.fail(opened.failure);
+    const folder = await this.keeping.folder(id);
+    if (folder && this.animated.id === id) await this.watched.begin(folder, this.animated.take?.files ?? []);
   }
 
   get screen(): Screen {

@@ -3,12 +3,25 @@ import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Book } from '../project/book.ts';
 import { type BookFile, packBookFile, unpackBookFile } from '../project/bookFile.ts';
 import { readBook, writeBook } from '../project/schema.ts';
+import { isSameFile } from './fileKinds.ts';
 
 interface ShelfSchema extends DBSchema {
   books: { key: string; value: { id: string; shotName: string; savedAt: number; json: string } };
   /** A packed book file holds the reading; the decisions in `books` are newer and win. */
   readings: { key: string; value: { id: string; packed: Uint8Array } };
+  /** Takes as they were kept before pictures could be added to them: all files in one entry. Only read any more. */
   takes: { key: string; value: { id: string; files: File[] } };
+  /** Files of takes, one entry each, so that one more still does not write all others again. */
+  takeFiles: { key: [take: string, place: number]; value: KeptFile };
+  /** Folders from which the pictures of a take come while it is shot. */
+  folders: { key: string; value: { id: string; folder: FileSystemDirectoryHandle } };
+}
+
+interface KeptFile {
+  take: string;
+  /** From 0 up. */
+  place: number;
+  file: File;
 }
 
 /** A book as the shelf lists it. */
@@ -35,12 +48,18 @@ export class Shelf {
   /** Opens the shelf, or null where the browser gives no storage (a private window, say). */
   static async open(): Promise<Shelf | null> {
     try {
-      const db = await openDB<ShelfSchema>('nudgebook', 1, {
-        upgrade(fresh) {
-          fresh.createObjectStore('books', { keyPath: 'id' });
-          fresh.createObjectStore('readings', { keyPath: 'id' });
-          fresh.createObjectStore('takes', { keyPath: 'id' });
+      const db = await openDB<ShelfSchema>('nudgebook', 2, {
+        upgrade(fresh, from) {
+          if (from < 1) {
+            fresh.createObjectStore('books', { keyPath: 'id' });
+            fresh.createObjectStore('readings', { keyPath: 'id' });
+            fresh.createObjectStore('takes', { keyPath: 'id' });
+          }
+          fresh.createObjectStore('takeFiles', { keyPath: ['take', 'place'] });
+          fresh.createObjectStore('folders', { keyPath: 'id' });
         },
+        // A page of a newer version waits for this one: its books are not to be held up.
+        blocking: (_from, _to, event) => (event.target as IDBDatabase).close(),
       });
       return new Shelf(db);
     } catch {
@@ -68,19 +87,43 @@ export class Shelf {
     });
   }
 
-  /** Keeps the take's own files. */
+  /** Keeps the take's own files. Those that are there already, at their place, are not written again. */
   async keepTake(id: string, files: readonly File[]): Promise<Outcome<null>> {
     return this.guarded('This take', async () => {
-      await this.db.put('takes', { id, files: [...files] });
+      const tx = this.db.transaction(['takes', 'takeFiles'], 'readwrite');
+      const store = tx.objectStore('takeFiles');
+      const kept = await store.getAll(placesOf(id));
+      const writes: Promise<unknown>[] = [tx.objectStore('takes').delete(id)];
+      for (const { place, file } of kept) {
+        const now = files[place];
+        if (!now || !isSameFile(now, file)) writes.push(store.delete([id, place]));
+      }
+      for (const [place, file] of files.entries())
+        if (!kept.some((k) => k.place === place && isSameFile(k.file, file)))
+          writes.push(store.put({ take: id, place, file }));
+      await Promise.all([...writes, tx.done]);
     });
+  }
+
+  /** Keeps from which folder a take's pictures come; null = from none any more. */
+  async keepFolder(id: string, folder: FileSystemDirectoryHandle | null): Promise<Outcome<null>> {
+    return this.guarded('Which folder is watched', async () => {
+      if (folder) await this.db.put('folders', { id, folder });
+      else await this.db.delete('folders', id);
+    });
+  }
+
+  /** The folder from which a take's pictures come; null = from none. */
+  async folder(id: string): Promise<FileSystemDirectoryHandle | null> {
+    return (await this.db.get('folders', id))?.folder ?? null;
   }
 
   /** A book with its reading and its take. Fails as reading a book file does. */
   async take(id: string): Promise<Outcome<OpenedBook>> {
-    const [book, reading, take] = await Promise.all([
+    const [book, reading, files] = await Promise.all([
       this.db.get('books', id),
       this.db.get('readings', id),
-      this.db.get('takes', id),
+      this.files(id),
     ]);
     if (!book)
       return failed('book-unreadable', 'This book is no longer on the shelf. Open it from its file, or begin anew.');
@@ -92,22 +135,26 @@ export class Shelf {
       book: decisions.value,
       reading: read?.ok ? read.value.reading : null,
       ...(read?.ok && read.value.sources ? { sources: read.value.sources } : {}),
-      files: take?.files ?? [],
+      files,
     });
   }
 
   /** The files of a book's take; empty when they were not kept. */
   async files(id: string): Promise<readonly File[]> {
+    const kept = await this.db.getAll('takeFiles', placesOf(id));
+    if (kept.length > 0) return kept.map(({ file }) => file);
     return (await this.db.get('takes', id))?.files ?? [];
   }
 
   /** Takes a book off the shelf for good. */
   async discard(id: string): Promise<void> {
-    const tx = this.db.transaction(['books', 'readings', 'takes'], 'readwrite');
+    const tx = this.db.transaction(['books', 'readings', 'takes', 'takeFiles', 'folders'], 'readwrite');
     await Promise.all([
       tx.objectStore('books').delete(id),
       tx.objectStore('readings').delete(id),
       tx.objectStore('takes').delete(id),
+      tx.objectStore('takeFiles').delete(placesOf(id)),
+      tx.objectStore('folders').delete(id),
       tx.done,
     ]);
   }
@@ -126,4 +173,9 @@ export class Shelf {
       );
     }
   }
+}
+
+/** All places of a take's files. */
+function placesOf(id: string): IDBKeyRange {
+  return IDBKeyRange.bound([id, 0], [id, Number.POSITIVE_INFINITY]);
 }

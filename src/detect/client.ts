@@ -104,7 +104,7 @@ export class TakeReader {
     // Where a picture was not decoded, what decoding taught is not in the sightings: then all is read anew.
     const before = resume && resume.sightings.readCount > 0 && isUnbroken(resume.sightings) ? resume.sightings : null;
     if (before) gathered.resumeQuick(before);
-    return this.#worker(0).call(
+    const scanned = await this.#worker(0).call(
       'scan',
       {
         ...file,
@@ -114,6 +114,10 @@ export class TakeReader {
       },
       hooks,
     );
+    if (!scanned.ok || !before) return scanned;
+    // Pictures that were added to a take: those of before keep what later passes had seen in them.
+    const { fineCount, followCount } = before;
+    return good({ ...scanned.value, sightings: { ...scanned.value.sightings, fineCount, followCount } });
   }
 
   async #refine(

@@ -10,6 +10,25 @@ export interface StillsOrder<T> {
   readonly notes: readonly FootageNote[];
 }
 
+/** Folders hold more than pictures (thumbnail caches, notes): those that call themselves stills which can be read here. */
+export function stillsAmong<T extends { readonly name: string; readonly type: string }>(files: readonly T[]): T[] {
+  return files.filter((f) => /^image\/(jpeg|png|webp)$/.test(f.type) || /\.(jpe?g|png|webp)$/i.test(f.name));
+}
+
+/**
+ * How many stills, from the first on, are the same in both, each put into their order.
+ * @param isSame are two of them one picture?
+ */
+export function unchangedStills<T extends { readonly name: string; readonly type: string }>(
+  before: readonly T[],
+  now: readonly T[],
+  isSame: (a: T, b: T) => boolean,
+): number {
+  const [a, b] = [orderStills(stillsAmong(before)).files, orderStills(stillsAmong(now)).files];
+  const differs = a.findIndex((file, i) => !b[i] || !isSame(file, b[i]));
+  return differs < 0 ? a.length : differs;
+}
+
 /**
  * Sorts stills by the last number in their names ("shot2_0041.png" → 41), since folders come in any order. Names without
  * a number are sorted by name and counted. Of two files with the same number the first by name is kept. A gap in the

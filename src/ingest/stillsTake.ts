@@ -1,7 +1,7 @@
 import { assert } from '../base/assert.ts';
 import type { FrameTable } from './frameTable.ts';
 import { pictureStamped } from './frameTable.ts';
-import { orderStills } from './numberedStills.ts';
+import { orderStills, stillsAmong } from './numberedStills.ts';
 import type { OpenOptions, OpenTake } from './openTake.ts';
 import { type Picture, pixelsOf, RgbaPicture } from './picture.ts';
 import type { Upright } from './pixels.ts';
@@ -17,8 +17,7 @@ const longestSidePx = 1920;
 export async function openStills(chosen: readonly File[], options: OpenOptions): Promise<OpenTake> {
   const rate = options.stillsRate ?? 24;
   assert(Number.isFinite(rate) && rate > 0, `stills at ${rate} pictures a second`);
-  // Folders hold more than pictures (thumbnail caches, notes): take what calls itself a picture.
-  const pictures = chosen.filter((f) => /^image\/(jpeg|png|webp)$/.test(f.type) || /\.(jpe?g|png|webp)$/i.test(f.name));
+  const pictures = stillsAmong(chosen);
   if (pictures.length === 0)
     throw new WorldFailure(
       'not-a-video',

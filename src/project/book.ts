@@ -97,6 +97,11 @@ export interface AnimatedShot {
   readonly ruler: PictureRuler | null;
 }
 
+/** A shot as it is laid over the plan at first: its pictures one after another from the first frame on. */
+export function newAnimatedShot(bookId: string): AnimatedShot {
+  return { bookId, pictures: null, firstFrame: 0, mirrored: false, ruler: null };
+}
+
 /** Two places in a picture and the length between them on the set. */
 export interface PictureRuler {
   /** Upright pixels. */

@@ -20,6 +20,42 @@ export interface Reading {
   readonly followed?: FollowedProps;
 }
 
+/**
+ * What is still true of a reading when the take's pictures have become others, or more: its first pictures as they were seen. The rest
+ * is to be read yet, and marked points that went further are to be followed again.
+ * @param unchanged how many pictures, from the first on, are the same as before.
+ * @param footage of the pictures as they are now, at the same rate.
+ */
+export function readingOfChanged(before: Reading, unchanged: number, footage: Footage): Reading {
+  const { sightings, followed } = before;
+  const was = sightings.timesSec.length;
+  const count = Math.min(unchanged, was, footage.timesSec.length);
+  const columns = emptySightingColumns(footage.timesSec.length);
+  for (const name of sightingColumns) columns[name].set(sightings[name].subarray(0, cell(count, 0)));
+  // The step from the last picture leads to one that is another now, or is new.
+  const steps = Math.min(sightings.followCount ?? 0, count - 1);
+  for (const name of ['onwardXPx', 'onwardYPx', 'onwardSdPx'] as const)
+    columns[name].fill(Number.NaN, cell(Math.max(0, steps), 0), cell(count, 0));
+  const endSec = footage.timesSec[count] ?? Number.POSITIVE_INFINITY;
+  const legs = [...(followed ?? [])].flatMap(([id, all]) => {
+    const within = all.filter(({ mark, timesSec }) => Math.max(mark.takeSec, ...timesSec) < endSec - 1e-4);
+    return within.length > 0 ? [[id, within] as const] : [];
+  });
+  return {
+    footage,
+    sightings: {
+      ...sightings,
+      timesSec: footage.timesSec,
+      ...columns,
+      readCount: Math.min(sightings.readCount, count),
+      fineCount: Math.min(sightings.fineCount ?? 0, count),
+      followCount: Math.max(0, steps),
+      peopleSeen: sightings.peopleSeen.filter(({ timeSec }) => timeSec < endSec - 1e-4),
+    },
+    ...(legs.length > 0 ? { followed: new Map(legs) } : {}),
+  };
+}
+
 /** The version of a stored reading. 1 held the 17 COCO joints and three columns. */
 export const readingVersion = 2;
 

@@ -2,12 +2,14 @@ import { failed, good, type Outcome } from '../../base/failure.ts';
 import type { PictureStep } from '../../compare/cameraEvents.ts';
 import { shotMotion } from '../../compare/shotMotion.ts';
 import type { ReadingDepth } from '../../detect/poseModel.ts';
+import { unchangedStills } from '../../ingest/numberedStills.ts';
 import { type Book, newBook } from '../../project/book.ts';
-import type { Reading as ReadingOfTake } from '../../project/reading.ts';
+import { type Reading as ReadingOfTake, readingOfChanged } from '../../project/reading.ts';
 import { fitTracks } from '../../track/fitTracks.ts';
 import type { Motion, Tracks } from '../../track/motion.ts';
-import { seeProp } from '../../track/propTracks.ts';
+import { isSameFile } from '../fileKinds.ts';
 import type { Keeping } from '../keeping.svelte.ts';
+import { MarkedPoints } from '../markedPoints.svelte.ts';
 import { stillsFpsOf } from '../openedTake.svelte.ts';
 import { Reading } from '../reading.svelte.ts';
 import { leastPictures } from '../takeFailures.ts';
@@ -23,20 +25,29 @@ const stillsFps = 24;
  */
 export class AnimatedTake {
   readonly reading = new Reading();
+  readonly #points = new MarkedPoints(() => ({
+    props: this.#book?.props ?? [],
+    footage: this.#read?.footage ?? null,
+  }));
   #id = $state('');
   #book = $state.raw<Book | null>(null);
   #read = $state.raw<ReadingOfTake | null>(null);
   #take = $state.raw<TakeOnScreen | null>(null);
   #steps = $state.raw<readonly PictureStep[] | null>(null);
   #measuring = $state(false);
+  #changing = $state(0);
   #stop = new AbortController();
   #asked = 0;
+  /** One after another: pictures may arrive while others are looked at. */
+  #turn: Promise<unknown> = Promise.resolve();
 
   /** The book that holds it; "" = none is open. */
   readonly id = $derived(this.#id);
   readonly name = $derived(this.#book?.shotName ?? '');
   readonly take = $derived<TakeOnScreen | null>(this.#take);
   readonly pictureCount = $derived(this.#take?.footage.timesSec.length ?? this.#read?.footage.timesSec.length ?? 0);
+  /** It is of stills, to which more can be added. */
+  readonly takesMore = $derived((this.#take?.files.length ?? 0) > 1);
   /** Somebody or something was looked for in its pictures. */
   readonly isRead = $derived((this.#read?.sightings.readCount ?? 0) > 0);
 
@@ -48,27 +59,28 @@ export class AnimatedTake {
   });
   /** Where the puppet is, picture by picture; null where neither a body was recognised nor a joint marked. */
   readonly motion = $derived.by<Motion | null>(() => {
-    const [book, read] = [this.#book, this.#read];
-    const timesSec = read?.footage.timesSec;
-    if (!book || !timesSec) return null;
-    const points = book.props.map((prop) => seeProp(prop, read.followed?.get(prop.id) ?? [], timesSec));
-    return shotMotion(this.#tracks, points, timesSec);
+    const timesSec = this.#read?.footage.timesSec;
+    return timesSec ? shotMotion(this.#tracks, this.#points.seen, timesSec) : null;
   });
 
   /** How its pictures differ from each other as wholes; null until that is measured. Shape [picture]. */
   readonly steps = $derived<readonly PictureStep[] | null>(this.#steps);
-  readonly busy = $derived(this.reading.busy || this.#measuring);
+  readonly busy = $derived(this.reading.busy || this.#measuring || this.#points.busy || this.#changing > 0);
+  /** What is odd about its pictures: a gap in their numbers, damage. */
+  readonly notes = $derived((this.#read?.footage ?? this.#take?.footage)?.notes ?? []);
 
-  /** Measures what camera and light did, beside everything else. */
-  async #measure(): Promise<void> {
+  /** Measures what camera and light did, beside everything else. @param known what the first pictures are known to differ by. */
+  async #measure(known: readonly PictureStep[] = []): Promise<void> {
     const take = this.#take;
     this.#stop.abort();
-    this.#stop = new AbortController();
+    const stop = new AbortController();
+    this.#stop = stop;
     if (!take) return;
     this.#measuring = true;
-    const steps = await measureSteps(take, this.motion, this.#stop.signal);
-    if (steps && take === this.#take) this.#steps = steps;
-    if (take === this.#take) this.#measuring = false;
+    const steps = await measureSteps(take, this.motion, known, stop.signal);
+    if (stop.signal.aborted) return;
+    if (steps) this.#steps = steps;
+    this.#measuring = false;
   }
 
   /** Opens the book of a shot from the shelf. Fails where its pictures are not kept here. */
@@ -96,43 +108,117 @@ export class AnimatedTake {
     this.#book = book;
     this.#read = reading;
     this.#take = shown.value;
+    this.#points.show(reading?.followed);
     void this.#measure();
     return good(null);
   }
 
-  /** Puts pictures on the shelf as a book of their own and opens it. @returns the new book's id. */
+  /**
+   * Takes up the pictures as they are now: more of them, others in their place, or fewer. What was seen in those that stayed is kept, the
+   * rest is looked at if the puppet was looked for before. Fails as opening a take does, with all as it was.
+   */
+  change(files: readonly File[], keeping: Keeping): Promise<Outcome<null>> {
+    this.#changing++;
+    return this.#inTurn(() => this.#change(files, keeping)).finally(() => this.#changing--);
+  }
+
+  /** More pictures for the shot; of two with the same name the new one counts. */
+  addPictures(files: readonly File[], keeping: Keeping): Promise<Outcome<null>> {
+    const others = (this.#take?.files ?? []).filter((was) => !files.some((file) => file.name === was.name));
+    return this.change([...others, ...files], keeping);
+  }
+
+  async #change(files: readonly File[], keeping: Keeping): Promise<Outcome<null>> {
+    const [id, book, take, read] = [this.#id, this.#book, this.#take, this.#read];
+    if (!book || !take) return good(null);
+    const unchanged = unchangedStills(take.files, files, isSameFile);
+    const shown = await showTake(files, take.stillsFps);
+    if (!shown.ok) return shown;
+    if (this.#id !== id) {
+      shown.value.close();
+      return good(null);
+    }
+    this.#stop.abort();
+    take.close();
+    this.#take = shown.value;
+    const steps = this.#steps?.slice(0, unchanged) ?? [];
+    this.#steps = null;
+    keeping.keepTake(id, files);
+    if (read) {
+      this.#read = readingOfChanged(read, unchanged, shown.value.footage);
+      this.#points.show(this.#read.followed);
+      keeping.keepReading(id, { book, reading: this.#read });
+    }
+    const looked = this.isRead ? await this.#look(this.#read, 'fine', keeping) : good(null);
+    await this.#followPoints(keeping);
+    void this.#measure(steps);
+    return looked;
+  }
+
+  async #followPoints(keeping: Keeping): Promise<void> {
+    const [id, book, take] = [this.#id, this.#book, this.#take];
+    if (!book || !take || !this.#read) return;
+    // A point that cannot be followed is lost, which the shot's own book asks about.
+    await this.#points.catchUp(take, () => {
+      const { kept } = this.#points;
+      if (this.#id !== id || !this.#read || !kept) return;
+      this.#read = { ...this.#read, followed: kept };
+      keeping.keepReading(id, { book, reading: this.#read });
+    });
+  }
+
+  #inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const turn = this.#turn.then(work);
+    this.#turn = turn.catch(() => {});
+    return turn;
+  }
+
+  /** Puts pictures on the shelf as a book of their own and opens it. @param shotName of the plan. @returns the new book's id. */
   async add(files: readonly File[], shotName: string, keeping: Keeping): Promise<Outcome<string>> {
     const shown = await showTake(files, stillsFps);
     if (!shown.ok) return shown;
     shown.value.close();
     const id = crypto.randomUUID();
-    keeping.keepBook(id, newBook(shotName));
+    keeping.keepBook(id, newBook(`${shotName || 'shot'}, animated`));
     keeping.keepTake(id, files);
     await keeping.settled();
     const opened = await this.open(id, keeping);
     return opened.ok ? good(id) : opened;
   }
 
-  /** Looks for the puppet in the pictures. What is seen is kept with them. */
+  /** Looks for the puppet in the pictures, in all of them anew. What is seen is kept with them. */
   async read(depth: ReadingDepth, keeping: Keeping): Promise<Outcome<null>> {
+    if (this.reading.busy) return good(null);
+    const outcome = await this.#inTurn(() => this.#look(null, depth, keeping));
+    // Now it is known which part of the pictures is the puppet.
+    if (outcome.ok) void this.#measure();
+    return outcome;
+  }
+
+  /** @param resume what was seen in the first pictures already; null = nothing. */
+  async #look(resume: ReadingOfTake | null, depth: ReadingDepth, keeping: Keeping): Promise<Outcome<null>> {
     const [id, book, take] = [this.#id, this.#book, this.#take];
-    if (!book || !take || this.reading.busy) return good(null);
+    if (!book || !take) return good(null);
     const outcome = await this.reading.run(
       sourceOf(take.files),
       depth,
       take.stillsFps,
       [],
-      null,
+      resume,
       (sightings, footage) => {
         if (this.#id === id) this.#read = { ...this.#read, footage: footage ?? take.footage, sightings };
       },
     );
     if (this.#id !== id) return good(null);
     if (!outcome.ok) return outcome;
-    this.#read = { ...this.#read, footage: outcome.value.footage, sightings: outcome.value.sightings };
+    const { footage, sightings } = outcome.value;
+    this.#read = { ...this.#read, footage, sightings };
+    if (footage.timesSec.length !== take.footage.timesSec.length) {
+      // Pictures that could not be decoded are no longer counted.
+      take.close();
+      this.#take = showFootage(take.files, take.stillsFps, footage);
+    }
     keeping.keepReading(id, { book, reading: this.#read });
-    // Now it is known which part of the pictures is the puppet.
-    void this.#measure();
     return good(null);
   }
 
@@ -141,6 +227,7 @@ export class AnimatedTake {
     this.#asked++;
     this.reading.cancel();
     this.#stop.abort();
+    this.#points.stop();
     this.#measuring = false;
     this.#steps = null;
     this.#take?.close();

@@ -1,18 +1,63 @@
-import type { AnimatedShot } from '../../project/book.ts';
+import type { Outcome } from '../../base/failure.ts';
+import { stillsAmong } from '../../ingest/numberedStills.ts';
+import { type AnimatedShot, newAnimatedShot } from '../../project/book.ts';
 import type { Session } from '../session.svelte.ts';
+import { chooseFolder } from './watchedFolder.svelte.ts';
 
 /** Chooses pictures, or a book on the shelf by its id, as the shot that was animated after this plan. */
 export async function chooseShot(session: Session, shot: readonly File[] | string): Promise<void> {
-  const { animated, keeping } = session;
-  const added =
-    typeof shot === 'string' ? null : await animated.add(shot, `${session.book.shotName || 'shot'}, animated`, keeping);
+  const { animated, keeping, watched } = session;
+  watched.end();
+  const added = typeof shot === 'string' ? null : await animated.add(shot, session.book.shotName, keeping);
   if (added && !added.ok) return session.fail(added.failure);
-  const bookId = added ? added.value : (shot as string);
-  session.edit({
-    kind: 'setAnimated',
-    animated: { bookId, pictures: null, firstFrame: 0, mirrored: false, ruler: null },
-  });
-  session.say(`“${animated.name || 'the shot'}” is laid beside the plan`);
+  layBeside(session, added ? added.value : (shot as string));
+}
+
+function layBeside(session: Session, bookId: string): void {
+  session.edit({ kind: 'setAnimated', animated: newAnimatedShot(bookId) });
+  session.say(`“${session.animated.name || 'the shot'}” is laid beside the plan`);
+}
+
+/** Takes up files that were let fall on the screen: stills for the shot that is chosen, else the shot. */
+export async function dropPictures(session: Session, files: readonly File[]): Promise<void> {
+  const isMore = session.animated.takesMore && stillsAmong(files).length > 0;
+  await (isMore ? addPictures(session, files) : chooseShot(session, files));
+}
+
+/** More stills for the shot; one with the name of a still that is there takes its place. */
+export async function addPictures(session: Session, files: readonly File[]): Promise<void> {
+  const { animated, keeping } = session;
+  tellChange(session, await animated.addPictures(files, keeping));
+}
+
+/** Lets the animator choose a folder, whose stills are the shot from now on, those that are yet to come among them. */
+export async function watchFolder(session: Session): Promise<void> {
+  const folder = await chooseFolder();
+  if (!folder) return;
+  const { animated, keeping, watched } = session;
+  if (animated.id) keeping.keepFolder(animated.id, folder);
+  await watched.begin(folder, animated.take?.files ?? []);
+}
+
+/** The pictures stay as they are, whatever comes into the folder. */
+export function stopWatching(session: Session): void {
+  session.watched.end();
+  if (session.animated.id) session.keeping.keepFolder(session.animated.id, null);
+}
+
+/** Takes up the stills of the watched folder as they are now: for the shot that is chosen, else as the shot. */
+export async function takeUpStills(session: Session, files: readonly File[]): Promise<void> {
+  const { animated, keeping, watched } = session;
+  if (animated.id) return tellChange(session, await animated.change(files, keeping));
+  const added = await animated.add(files, session.book.shotName, keeping);
+  if (!added.ok) return session.fail(added.failure);
+  keeping.keepFolder(added.value, watched.folder);
+  layBeside(session, added.value);
+}
+
+function tellChange(session: Session, changed: Outcome<null>): void {
+  if (!changed.ok) session.fail(changed.failure);
+  else session.say(`${session.animated.pictureCount} pictures of the shot`);
 }
 
 /** Lets go of the shot; its pictures stay on the shelf. */

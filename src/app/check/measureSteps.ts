@@ -14,25 +14,29 @@ const bodyShare = 0.15;
 /**
  * How each picture of a shot differs from the one before as a whole: camera and light. The page stays awake between pictures.
  * @param motion where the puppet is in each picture; null = not known.
+ * @param known what the first pictures are known to differ by already; empty = nothing.
  * @param signal stops it: then what was measured so far is thrown away and null returned.
  */
 export async function measureSteps(
   { pictures, footage }: TakeOnScreen,
   motion: Motion | null,
+  known: readonly PictureStep[],
   signal: AbortSignal,
 ): Promise<readonly PictureStep[] | null> {
   const n = footage.timesSec.length;
+  // The last known one is looked at again: the next is held against it.
+  const begin = Math.max(0, known.length - 1);
   const scale = footage.heightPx / heightPx;
-  const steps: PictureStep[] = [];
+  const steps: PictureStep[] = known.slice(0, begin + 1);
   let before: SmallPicture | null = null;
-  for (let from = 0; from < n; from += atOnce) {
+  for (let from = begin; from < n; from += atOnce) {
     const indices = Array.from({ length: Math.min(atOnce, n - from) }, (_, i) => from + i);
     const bitmaps = await pictures.thumbnails(indices, heightPx);
     for (const [i, bitmap] of bitmaps.entries()) {
       if (signal.aborted) return null;
       const now = bitmap && smallPicture(bitmap, puppetBox(motion, from + i, scale));
       bitmap?.close();
-      steps.push(stepTo(before, now, scale, steps.at(-1)?.brightness ?? Number.NaN));
+      if (from + i >= known.length) steps.push(stepTo(before, now, scale, steps.at(-1)?.brightness ?? Number.NaN));
       before = now ?? before;
       // Each takes some milliseconds: input goes before.
       await new Promise((resolve) => setTimeout(resolve));
