@@ -4,6 +4,7 @@ import { readTake, TakeReader } from '../../src/detect/client.ts';
 import type { ReadingState } from '../../src/detect/gathered.ts';
 import type { TakeReading } from '../../src/detect/protocol.ts';
 import { openTake } from '../../src/ingest/openTake.ts';
+import { readingOfChanged } from '../../src/project/reading.ts';
 import { fitTracks } from '../../src/track/fitTracks.ts';
 import { cell, type Sightings } from '../../src/track/sighting.ts';
 import { clipFile } from '../ingest/corpus.ts';
@@ -12,6 +13,27 @@ async function takeFile(name: string): Promise<File> {
   const response = await fetch(new URL(`../../fixtures/takes/${name}`, import.meta.url));
   if (!response.ok) throw new Error(`${name}: ${response.status}`);
   return new File([await response.blob()], name);
+}
+
+/** Some pictures of a take as numbered stills. */
+async function stillsOf(take: File, indices: readonly number[]): Promise<File[]> {
+  const opened = await openTake(take);
+  if (!opened.ok) throw new Error(opened.failure.sentence);
+  const { widthPx, heightPx } = opened.value.footage;
+  const stills: File[] = [];
+  for await (const picture of opened.value.pictures()) {
+    if (indices.includes(picture.index)) {
+      const rgba = new Uint8ClampedArray(4 * widthPx * heightPx);
+      await picture.sample({ x: 0, y: 0, width: widthPx, height: heightPx }, widthPx, heightPx, rgba);
+      const canvas = new OffscreenCanvas(widthPx, heightPx);
+      canvas.getContext('2d')!.putImageData(new ImageData(rgba, widthPx, heightPx), 0, 0);
+      const blob = await canvas.convertToBlob({ type: 'image/jpeg', quality: 0.95 });
+      stills.push(new File([blob], `lamp_${picture.index}.jpg`, { type: 'image/jpeg' }));
+    }
+    picture.close();
+  }
+  opened.value.close();
+  return stills;
 }
 
 interface Truth {
@@ -253,6 +275,35 @@ describe('reading a take', () => {
     const first = kept.sightings.xPx.slice(0, cell(done, 0));
     expect(outcome.value.sightings.xPx.slice(0, first.length)).toEqual(first);
     expect(outcome.value.sightings.xPx[cell(35, 17 + 1)]).not.toBeNaN();
+  });
+
+  it('looks only at stills that were added to a shot', async () => {
+    const stills = await stillsOf(await takeFile('short.mp4'), [0, 6, 12, 18, 24, 30]);
+    const options = { backend: 'wasm', workers: 1 } as const;
+    const begun = await reader.read(stills.slice(0, 4), options);
+    if (!begun.ok) throw new Error(begun.failure.sentence);
+    expect(begun.value.sightings.fineCount).toBe(4);
+    const opened = await openTake(stills);
+    if (!opened.ok) throw new Error(opened.failure.sentence);
+    const resume = readingOfChanged(begun.value, 4, opened.value.footage);
+    opened.value.close();
+    const looked = { quick: [] as number[], fine: [] as number[], follow: [] as number[] };
+    const outcome = await reader.read(
+      stills,
+      { ...options, resume },
+      { onProgress: (s) => s.newest && looked[s.pass].push(s.picturesDone) },
+    );
+    if (!outcome.ok) throw new Error(outcome.failure.sentence);
+    const { sightings } = outcome.value;
+    expect([sightings.readCount, sightings.fineCount, sightings.followCount]).toEqual([6, 6, 6]);
+    // Each pass begins behind what it did before; the step from the last still leads to a new one now.
+    expect(Math.min(...looked.quick)).toBeGreaterThanOrEqual(4);
+    expect(Math.min(...looked.fine)).toBeGreaterThanOrEqual(4);
+    expect(Math.min(...looked.follow)).toBeGreaterThanOrEqual(3);
+    expect(sightings.xPx.slice(0, cell(4, 0))).toEqual(begun.value.sightings.xPx);
+    const nose = detectedJoints.indexOf('nose');
+    expect(sightings.depthPx[cell(5, nose)]).not.toBeNaN();
+    expect(sightings.onwardSdPx[cell(3, nose)]).not.toBeNaN();
   });
 
   it('goes on with a quick reading where it was stopped', async () => {

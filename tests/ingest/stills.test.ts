@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { lastNumber, orderStills } from '../../src/ingest/numberedStills.ts';
+import { lastNumber, orderStills, unchangedStills } from '../../src/ingest/numberedStills.ts';
 import { sizeFromHead } from '../../src/ingest/stillSize.ts';
 
 const named = (...names: string[]) => names.map((name) => ({ name }));
@@ -31,6 +31,25 @@ describe('orderStills', () => {
   it('does not take the ending for a number', () => {
     expect(lastNumber('take3/IMG_0042.jp2')).toBe(42);
     expect(lastNumber('still.png')).toBeNull();
+  });
+});
+
+describe('unchangedStills', () => {
+  const still = (name: string, made = 0) => ({ name, type: 'image/png', made });
+  const count = (before: ReturnType<typeof still>[], now: ReturnType<typeof still>[]) =>
+    unchangedStills(before, now, (a, b) => a.name === b.name && a.made === b.made);
+  const three = [still('a_3.png'), still('a_1.png'), still('a_2.png')];
+
+  it('counts along the numbers, in whatever order the files come', () => {
+    expect(count(three, [still('a_4.png'), ...three])).toBe(3);
+    expect(count(three, [still('a_2.png', 1), still('a_1.png'), still('a_3.png')])).toBe(1);
+    expect(count(three, [still('a_1.png'), still('a_2.png')])).toBe(2);
+    expect(count(three, [still('a_0.png'), ...three])).toBe(0);
+  });
+
+  it('overlooks what is no still', () => {
+    const cache = { name: 'thumbs.db', type: '', made: 0 };
+    expect(count([...three, cache], three)).toBe(3);
   });
 });
 

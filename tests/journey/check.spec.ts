@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
-import { expect, test } from '@playwright/test';
-import { goTo, openApp, settled } from './open.ts';
+import { expect, type Page, test } from '@playwright/test';
+import { goTo, openApp, readTake, settled } from './open.ts';
 
 const shortTake = () => ({
   name: 'short.mp4',
@@ -8,16 +8,49 @@ const shortTake = () => ({
   buffer: readFileSync(new URL('../../fixtures/takes/short.mp4', import.meta.url)),
 });
 
+/** Reads a short take and goes to where the shot is held against its plan. */
+async function planShort(page: Page): Promise<void> {
+  await openApp(page);
+  await page.getByTestId('take-file').setInputFiles(shortTake());
+  await settled(page);
+  await readTake(page, 'quick');
+}
+
+/** Pictures of the open take as JPEG stills of a shot on twos: of every other frame. */
+async function stillsOnTwos(page: Page, count: number): Promise<{ name: string; mimeType: string; buffer: Buffer }[]> {
+  const stills = [];
+  await page.locator('body').press('Home');
+  for (let k = 0; k < count; k++) {
+    await settled(page);
+    await expect(page.locator('.where .frame')).toHaveText(String(2 * k + 1));
+    const jpeg = await page
+      .getByLabel('Picture of the take', { exact: true })
+      .evaluate((drawn) => (drawn as HTMLCanvasElement).toDataURL('image/jpeg', 0.9).replace(/^.*,/, ''));
+    stills.push({ name: `lamp_${100 + k}.jpg`, mimeType: 'image/jpeg', buffer: Buffer.from(jpeg, 'base64') });
+    await page.keyboard.press('ArrowRight');
+    await page.keyboard.press('ArrowRight');
+  }
+  return stills;
+}
+
+/** Puts a still where the camera would. The folder is one of the browser's own, since nobody is there to choose another. */
+const photograph = (page: Page, { name, buffer }: { name: string; buffer: Buffer }) =>
+  page.evaluate(
+    async ([file, base64]) => {
+      const root = await navigator.storage.getDirectory();
+      const folder = await root.getDirectoryHandle('lamp shot', { create: true });
+      const writing = await (await folder.getFileHandle(file!, { create: true })).createWritable();
+      await writing.write(Uint8Array.from(atob(base64!), (c) => c.charCodeAt(0)));
+      await writing.close();
+    },
+    [name, buffer.toString('base64')],
+  );
+
 test('a shot is laid beside its plan, the puppet is found in it, and what differs is told with its frames; a reload keeps it', async ({
   page,
 }) => {
   test.slow();
-  await openApp(page);
-  await page.getByTestId('take-file').setInputFiles(shortTake());
-  await settled(page);
-  await page.getByRole('radio', { name: /^quick/ }).check();
-  await page.getByRole('button', { name: 'Read the take' }).click();
-  await settled(page);
+  await planShort(page);
   await goTo(page, 'Check');
   // The same movement, but at the take's own 30 pictures a second shown at the plan's 24 frames: all comes late.
   await page.getByTestId('shot-pictures').setInputFiles(shortTake());
@@ -41,4 +74,54 @@ test('a shot is laid beside its plan, the puppet is found in it, and what differ
   await page.locator('body').press('Control+z');
   await page.getByRole('button', { name: 'Another…' }).click();
   await expect(page.getByRole('button', { name: 'Stills or a video…' })).toBeVisible();
+});
+
+test('a folder is watched while shooting: new stills are taken up and looked at; a reload goes on; stills can be added by hand', async ({
+  page,
+}) => {
+  test.slow();
+  await page.addInitScript(() => {
+    Object.assign(window, {
+      showDirectoryPicker: async () =>
+        (await navigator.storage.getDirectory()).getDirectoryHandle('lamp shot', { create: true }),
+    });
+  });
+  await planShort(page);
+  const stills = await stillsOnTwos(page, 9);
+  await goTo(page, 'Check');
+  await page.getByRole('button', { name: 'A folder, watched while you shoot…' }).click();
+  await expect(page.getByText(/held against the plan from the second one on/)).toBeVisible();
+  for (const still of stills.slice(0, 5)) await photograph(page, still);
+  const pictures = (count: number) => expect(page.getByText(`“short, animated”, ${count} pictures`)).toBeVisible();
+  await pictures(5);
+  await settled(page);
+  await page.getByRole('button', { name: 'Look for the puppet' }).click();
+  await settled(page);
+  await expect(page.getByText(/^Looked for in all pictures/)).toBeVisible();
+
+  await photograph(page, stills[5]!);
+  await photograph(page, stills[6]!);
+  await pictures(7);
+  await settled(page);
+  await expect(page.getByText(/^Looked for in all pictures/)).toBeVisible();
+  const told = (await page.getByRole('listitem').allTextContents()).join('|');
+
+  await page.reload();
+  await settled(page);
+  await goTo(page, 'Check');
+  await pictures(7);
+  await expect(page.getByText(/The folder “lamp shot” is watched/)).toBeVisible();
+  await settled(page);
+  expect((await page.getByRole('listitem').allTextContents()).join('|')).toBe(told);
+  await photograph(page, stills[7]!);
+  await pictures(8);
+  await settled(page);
+
+  await page.getByRole('button', { name: 'Watch no more' }).click();
+  await page.getByTestId('more-pictures').setInputFiles(stills[8]!);
+  await pictures(9);
+  await settled(page);
+  // A still that is missing is told: every picture after it stands at an earlier frame than it was shot for.
+  await page.getByTestId('more-pictures').setInputFiles({ ...stills[8]!, name: 'lamp_112.jpg' });
+  await expect(page.getByText(/3 stills are missing between numbers 108 and 112/)).toBeVisible();
 });
