@@ -17,6 +17,7 @@ import { poseFindings } from './poseFindings.ts';
 import { type Registration, type RegistrationChoice, register, usualRegistration } from './registration.ts';
 import { exposurePlaces, framesOf, type PlannedShot, type ShotPictures, usualFrames } from './shot.ts';
 import { driftFindings, type Lasting, slideFindings } from './standFindings.ts';
+import { withTurns } from './turns.ts';
 import { partnersOf, warpSequences } from './warp.ts';
 
 /** A shot held against its plan. */
@@ -103,7 +104,7 @@ export function compareShot(
     offs,
     deviations: listDeviations(registration.places, registration.planned, planFrame, frames),
     moves: compareMoves(offs, plan.keys, planFrame, sizeMm),
-    findings: sortFindings(findings),
+    findings: withTurns(sortFindings(findings), offs, exposures, registration.kind),
   };
 }
 
