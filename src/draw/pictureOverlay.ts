@@ -58,7 +58,7 @@ export function layOutPictureOverlay(plan: Plan, frame: number, choices: Overlay
   const shown = exposure?.firstFrame ?? frame;
   const span = choices.reach === 'move' ? moveAt(movesOf(timing), shown) : wholeShot(plan);
   const arcs = span
-    ? choices.arcs.filter((part) => timing.motion.paths.has(part)).map((part) => within(arcOf(timing, part), span))
+    ? choices.arcs.filter((part) => timing.motion.paths.has(part)).map((part) => arcWithin(arcOf(timing, part), span))
     : [];
   const stage = layOutStage({
     ...{ view, width, height, arcs },
@@ -89,7 +89,7 @@ function moveAt(moves: readonly MoveFrames[], frame: number): MoveFrames | null 
 }
 
 /** The arc between two frames, both inclusive; where it is not known no tick is drawn. */
-function within(arc: Arc, { firstFrame, lastFrame }: MoveFrames): Arc {
+export function arcWithin(arc: Arc, { firstFrame, lastFrame }: MoveFrames): Arc {
   const cut = (px: Float64Array) => px.map((v, k) => (k < firstFrame || k > lastFrame ? Number.NaN : v));
   return { ...arc, xPx: cut(arc.xPx), yPx: cut(arc.yPx) };
 }
