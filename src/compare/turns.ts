@@ -14,7 +14,7 @@ export interface FindingTurn {
   readonly deg: number;
   /** Standard deviation, degrees. */
   readonly sdDeg: number;
-  /** "too far open", "too far closed"; for head and trunk "too far to the right", "... left". */
+  /** "too far open", "too far closed", "bent the other way"; for head and trunk "too far to the right", "... left". */
   readonly way: string;
 }
 
@@ -131,7 +131,8 @@ export function turnAt(
     if (!(Math.abs(deg) * lever > furthest)) continue;
     furthest = Math.abs(deg) * lever;
     const [more, less] = turning.from ? ['open', 'closed'] : ['to the right', 'to the left'];
-    best = { name: turning.name, deg, sdDeg, way: `too far ${deg > 0 ? more : less}` };
+    const way = at.isOtherWay ? 'bent the other way' : `too far ${deg > 0 ? more : less}`;
+    best = { name: turning.name, deg, sdDeg, way };
   }
   return best;
 }
@@ -142,8 +143,19 @@ function leverOf(offs: ReadonlyMap<Joint, Off>, at: Joint, joint: Joint, i: numb
   return a && b ? Math.hypot(b.planX[i]! - a.planX[i]!, b.planY[i]! - a.planY[i]!) : 0;
 }
 
-/** How much further a joint is turned than planned in one exposure; null where it is not known, or bends the other way. */
-function angleOff(offs: ReadonlyMap<Joint, Off>, turning: Turning, i: number): { deg: number; sdDeg: number } | null {
+/** A joint that is planned to be bent by more than this can be bent the other way; a straighter one is only closed. */
+const straightDeg = 10;
+
+/** A joint's angle in one exposure against the planned one, degrees. */
+interface AngleOff {
+  readonly deg: number;
+  readonly sdDeg: number;
+  /** It goes through straight: the degrees are those of both bends. */
+  readonly isOtherWay: boolean;
+}
+
+/** How much further a joint is turned than planned in one exposure; null where it is not known. */
+function angleOff(offs: ReadonlyMap<Joint, Off>, turning: Turning, i: number): AngleOff | null {
   const [at, to] = [offs.get(turning.at), offs.get(turning.to)];
   const from = turning.from ? offs.get(turning.from) : null;
   if (!at || !to || from === undefined || i < 0 || i >= at.x.length) return null;
@@ -151,13 +163,16 @@ function angleOff(offs: ReadonlyMap<Joint, Off>, turning: Turning, i: number): {
   if (!from) {
     // y points down: a turn clockwise as seen takes the top to the right.
     const deg = between(plan.way, swung.way);
-    return isSeen(at, to, i) && Number.isFinite(deg) ? { deg, sdDeg: swung.sdDeg } : null;
+    return isSeen(at, to, i) && Number.isFinite(deg) ? { deg, sdDeg: swung.sdDeg, isOtherWay: false } : null;
   }
   if (!isSeen(at, to, i) || !isSeen(at, from, i)) return null;
   const [base, planBase] = [pieceOff(at, from, i), pieceOff(at, from, i, true)];
   const [seen, planned] = [between(base.way, swung.way), between(planBase.way, plan.way)];
-  if (!Number.isFinite(seen + planned) || seen * planned < 0) return null;
-  return { deg: Math.abs(seen) - Math.abs(planned), sdDeg: Math.hypot(base.sdDeg, swung.sdDeg) };
+  if (!Number.isFinite(seen + planned)) return null;
+  const sdDeg = Math.hypot(base.sdDeg, swung.sdDeg);
+  const [bend, planBend] = [180 - Math.abs(seen), 180 - Math.abs(planned)];
+  const isOtherWay = seen * planned < 0 && Math.abs(seen) > 90 && planBend < 90 && planBend > straightDeg;
+  return { deg: isOtherWay ? -(bend + planBend) : planBend - bend, sdDeg, isOtherWay };
 }
 
 /** A piece from one joint to another, as shot or as planned, and how sure its direction is. */

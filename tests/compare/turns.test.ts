@@ -80,19 +80,27 @@ describe('the turn by which a joint is off', () => {
     expect(nod).toMatchObject({ name: 'head', way: 'too far to the left' });
   });
 
-  it('is not told where it is not sure, too small, seen from its end, or bent the other way', () => {
+  it('is not told where it is not sure, too small, or seen from its end', () => {
     const at = (deg: number): Places => ({ rightWrist: [turned(deg, 40)[0], 40 + turned(deg, 40)[1]] });
     expect(turnAt(offsOf(arm, at(9), 3), 'rightWrist', 1)).toBeNull();
     expect(turnAt(offsOf(arm, at(1.9), 0.01), 'rightWrist', 1)).toBeNull();
     expect(turnAt(offsOf(arm, at(2.1), 0.01), 'rightWrist', 1)).not.toBeNull();
-    // Straight, but for some degrees to either side.
-    const straight: Places = { ...arm, rightWrist: [3, 80] };
-    expect(turnAt(offsOf(straight, { rightWrist: [-7, 80] }, 0.05), 'rightWrist', 1)).toBeNull();
     const offs = new Map(offsOf(arm, at(9), 0.01));
     const wrist = offs.get('rightWrist')!;
     // In the other exposures the forearm is seen four times as long: here it points at the lens.
     offs.set('rightWrist', { ...wrist, planX: Float64Array.of(160, 40, 160) });
     expect(turnAt(offs, 'rightWrist', 1)).toBeNull();
+  });
+
+  it('goes through straight where a joint is bent the other way, and closes one that was planned straight', () => {
+    const straight = (x: number): Places => ({ ...arm, rightWrist: [x, 80] });
+    const bent = (Math.atan(10 / 40) * 180) / Math.PI;
+    const other = turnAt(offsOf(straight(10), { rightWrist: [-10, 80] }, 0.05), 'rightWrist', 1)!;
+    expect(other.way).toBe('bent the other way');
+    expect(other.deg).toBeCloseTo(-2 * bent, 6);
+    const closed = turnAt(offsOf(straight(2), { rightWrist: [-10, 80] }, 0.05), 'rightWrist', 1)!;
+    expect(closed.way).toBe('too far closed');
+    expect(closed.deg).toBeCloseTo((Math.atan(2 / 40) * 180) / Math.PI - bent, 6);
   });
 
   it('is against its neighbours for a pop', () => {
