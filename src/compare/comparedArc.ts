@@ -33,16 +33,16 @@ const before = 4;
 const most = 12;
 /** What is told of time is held against the frames themselves, all else against the poses that are shown. */
 const ofTime = new Set<Finding['kind']>(['keyTiming', 'shortHold']);
-/** What is judged as it stands, with what the puppet's build takes along. */
-const asItStands = new Set<Finding['kind']>(['throughout', 'footSlide']);
+/** What is no way of a joint: camera and light, and how the puppet is built. */
+const ofNoWay = new Set<Finding['kind']>(['cameraBump', 'flicker', 'throughout']);
 
 /**
  * Both ways around a finding: of its joint, or, where it tells of the whole body's time, of the joint that goes furthest there. The plan
  * is drawn as a puppet of this build would follow it, so that both lie apart by what the finding says.
- * @returns null where it tells of camera or light, or the joint is not known to both.
+ * @returns null where it tells of camera, light or build, or the joint is not known to both.
  */
 export function comparedArc(comparison: Comparison, finding: Finding): ComparedArc | null {
-  if (finding.kind === 'cameraBump' || finding.kind === 'flicker') return null;
+  if (ofNoWay.has(finding.kind)) return null;
   const { exposures, planFrame, registration, offs } = comparison;
   const showing = (frame: number) =>
     Math.max(
@@ -65,7 +65,8 @@ export function comparedArc(comparison: Comparison, finding: Finding): ComparedA
   let build: Point = [0, 0];
   const builds = shown.map((i): Point => {
     const by: Point = [seen.x[i]! - off.x[i]! - off.planX[i]!, seen.y[i]! - off.y[i]! - off.planY[i]!];
-    if (!asItStands.has(finding.kind) && Number.isFinite(by[0] + by[1])) build = by;
+    // A foot that slid is judged as it stands.
+    if (finding.kind !== 'footSlide' && Number.isFinite(by[0] + by[1])) build = by;
     return build;
   });
   const planPlace = (k: number): Point => {

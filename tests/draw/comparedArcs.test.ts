@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { ComparedArc } from '../../src/compare/comparedArc.ts';
 import { layOutComparedArc, offAt } from '../../src/draw/comparedArcs.ts';
+import { layOutComparedSpacing, stepsInto } from '../../src/draw/comparedSpacing.ts';
+import { drawRuler } from '../../src/draw/rulerMarks.ts';
 import { expectGolden } from './expectGolden.ts';
 
 const angle = (k: number) => 3.6 - 0.22 * k;
@@ -45,5 +47,44 @@ describe('both arcs over a picture', () => {
     expect(scene.marks.some((m) => m.kind === 'path' && m.d.includes('NaN'))).toBe(false);
     expect(scene.marks.some((m) => m.role === 'deviation')).toBe(false);
     expect(scene.marks.filter((m) => m.role === 'shotPose')).toHaveLength(8);
+  });
+});
+
+describe('spacing against spacing', () => {
+  const mm = { perMm: 1, name: 'mm' } as const;
+  const size = { width: 300, height: 128 };
+
+  it('has a hollow bar for what was planned and a full one for what was shot', () =>
+    expectGolden('comparedSpacing', layOutComparedSpacing(arc, 13, mm, size), 'light'));
+
+  it('is said in words, in inches too', () => {
+    const step = 2 * 40 * Math.sin(0.11);
+    expect(stepsInto(arc.plan)[3]).toBeCloseTo(step, 9);
+    expect(layOutComparedSpacing(arc, null, mm, size).summary).toBe(
+      `Into frame 29 the left wrist was to go ${step.toFixed(1)} mm; it went ${stepsInto(arc.shot)[3]!.toFixed(1)} mm.`,
+    );
+    const inches = layOutComparedSpacing(arc, null, { perMm: 1 / 25.4, name: 'in' }, size);
+    expect(inches.summary).toContain(`was to go ${(step / 25.4).toFixed(2)} in;`);
+  });
+});
+
+describe('a ruler in a picture', () => {
+  it('has its length beside its middle, on the higher side, and none while it is not known', () => {
+    for (const [from, to] of [
+      [
+        [10, 100],
+        [110, 100],
+      ],
+      [
+        [110, 100],
+        [10, 100],
+      ],
+    ] as const) {
+      const label = drawRuler(from, to, '80 mm').find((m) => m.kind === 'text');
+      expect(label).toMatchObject({ x: 60, text: '80 mm' });
+      expect(label?.kind === 'text' && label.y).toBeLessThan(100);
+    }
+    expect(drawRuler([10, 100], [110, 100], '').some((m) => m.kind === 'text')).toBe(false);
+    expect(drawRuler([10, 100], [10, 100], '').some((m) => m.kind === 'path' && m.d.includes('NaN'))).toBe(false);
   });
 });
