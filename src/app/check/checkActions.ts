@@ -127,6 +127,7 @@ export function rulerEnds({ book, view }: Session): readonly [Point, Point] | nu
   if (view.rulerDragged) return view.rulerDragged;
   const [from, to] = view.rulerEnds ?? [];
   if (view.rulerEnds) return from && to ? [from, to] : null;
-  const ruler = book.animated?.ruler;
-  return ruler ? [ruler.from, ruler.to] : null;
+  const { ruler, laid } = book.animated ?? {};
+  // Angles have no size.
+  return ruler && laid !== 'angles' ? [ruler.from, ruler.to] : null;
 }
