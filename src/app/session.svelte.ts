@@ -43,6 +43,9 @@ export const screens = ['take', 'tracks', 'timing', 'arcs', 'puppet', 'sheet', '
 /** One of the screens. */
 export type Screen = (typeof screens)[number];
 
+/** Where the shot as animated is held against its plan. */
+const compared: ReadonlySet<Screen> = new Set(['sheet', 'onSet', 'check']);
+
 /** A message over the work: it stays until closed. */
 export interface Notice {
   readonly kind: 'failure' | 'word';
@@ -153,13 +156,25 @@ export class Session {
     (files) => takeUpStills(this, files),
     (lost) => void (lost.ok || this.fail(lost.failure)),
   );
-  readonly check = new Check(() => ({ plan: this.plan, choices: this.book.animated, animated: this.animated }));
+  readonly check = new Check(
+    () => ({
+      plan: this.plan,
+      choices: this.book.animated,
+      animated: this.animated,
+      finding: this.view.finding,
+    }),
+    (failure) => this.fail(failure),
+  );
 
   constructor() {
     // What takes long is worked out behind everything else; the numbers on screen stay until it is there.
     $effect.root(() => {
       $effect(() => this.body.catchUp());
       $effect(() => this.#shot.catchUp());
+      $effect(() => {
+        // Elsewhere nobody looks at it.
+        if (compared.has(this.#screen)) this.check.catchUp();
+      });
       // Nobody's wrist is there to be looked at: the first point stands in until others are picked.
       $effect(() => {
         const points = this.pointsAlone ? this.book.props.map((p) => p.id) : [];
@@ -354,6 +369,9 @@ export class Session {
     this.beside.close();
     this.body.forget();
     this.#shot.forget();
+    this.check.forget();
+    this.view.rulerEnds = null;
+    this.view.finding = null;
     this.view.dragged = null;
     this.#bookId = opened.id;
     const { shooting } = opened.book;
@@ -420,6 +438,7 @@ export class Session {
         !this.sound.busy &&
         !this.points.busy &&
         !this.animated.busy &&
+        !this.check.busy &&
         !this.computing
       )
         return;

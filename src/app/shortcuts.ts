@@ -48,6 +48,9 @@ export type Command =
   | 'tapBeat'
   | 'beatHere'
   | 'writeSaid'
+  | 'findingAfter'
+  | 'findingBefore'
+  | 'leaveFinding'
   | 'takeExposure'
   | 'exposureBack'
   | 'notShot'
@@ -69,7 +72,7 @@ export interface Shortcut {
   readonly control?: boolean;
   readonly alt?: boolean;
   /** Means this on one screen only, where it comes before what the same key means elsewhere. */
-  readonly screen?: 'tracks' | 'timing' | 'onSet';
+  readonly screen?: 'tracks' | 'timing' | 'onSet' | 'check';
   /** How the help page writes the keys. */
   readonly shown: string;
   /** Empty where the key does the same as the one above it, which is shown for both. */
@@ -174,6 +177,21 @@ export const shortcuts: readonly Shortcut[] = [
   { command: 'tapBeat', key: 't', screen: 'timing', shown: 'T', words: 'Tap the beat, playing or stopped' },
   { command: 'beatHere', key: 'b', screen: 'timing', shown: 'B', words: 'The first beat falls on this frame' },
   { command: 'writeSaid', key: 'n', screen: 'timing', shown: 'N', words: 'Write what is said from this frame on' },
+  {
+    command: 'findingAfter',
+    key: 'ArrowDown',
+    screen: 'check',
+    shown: '↓',
+    words: 'Next of what differs from the plan',
+  },
+  { command: 'findingBefore', key: 'ArrowUp', screen: 'check', shown: '↑', words: '… the one before' },
+  {
+    command: 'leaveFinding',
+    key: 'Escape',
+    screen: 'check',
+    shown: 'Escape',
+    words: 'Let go of it, or of a ruler half laid',
+  },
   {
     command: 'takeExposure',
     key: ' ',

@@ -1,5 +1,6 @@
 import type { Joint, Part, PropId } from '../base/joints.ts';
 import type { PaperName } from '../base/paper.ts';
+import type { Point } from '../base/twoBones.ts';
 import type { DoubtSpan } from '../draw/doubtMarks.ts';
 import type { PuppetSizes } from '../puppet/profile.ts';
 import type { ArcFrame } from '../timing/arc.ts';
@@ -85,6 +86,13 @@ export class View {
   isPointing = $state(false);
   /** A point is being marked on the picture: a new one, or one that is known; null = none. */
   markingPoint = $state<PropId | 'new' | null>(null);
+
+  /** The finding that is looked at on the Check screen, by its `findingKey`; null = none. */
+  finding = $state<string | null>(null);
+  /** A ruler that is being laid in the shot's picture: the ends that were pressed, both until its length is known; null = none is. */
+  rulerEnds = $state.raw<readonly Point[] | null>(null);
+  /** The ruler as it would lie if the end that is dragged were let go now. */
+  rulerDragged = $state.raw<readonly [Point, Point] | null>(null);
 
   /** At the set the list of what was shot is shown instead of the moves. */
   showsTaken = $state(false);

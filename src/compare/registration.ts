@@ -58,7 +58,7 @@ export interface Registration {
 }
 
 /** Joints by which bodies are laid over each other: those that detectors place well. */
-const usualJoints: readonly Joint[] = [
+export const usualJoints: readonly Joint[] = [
   'leftShoulder',
   'rightShoulder',
   'leftHip',

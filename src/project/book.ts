@@ -1,11 +1,12 @@
 import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
 import type { Orientation, PageKind } from '../base/paper.ts';
+import type { Laying } from '../compare/laying.ts';
 import type { PictureOrder } from '../compare/shotFrames.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
 import type { PoseFix } from '../puppet/poseFix.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
-import type { StepPlan } from '../puppet/puppetMotion.ts';
+import type { FrameRun, StepPlan } from '../puppet/puppetMotion.ts';
 import type { Retiming, TimeKnot } from '../timing/timeMap.ts';
 import {
   asFilmed,
@@ -93,13 +94,22 @@ export interface AnimatedShot {
   readonly firstFrame: number;
   /** The camera sees the set mirrored as against the plan. */
   readonly mirrored: boolean;
-  /** A length in its picture; null = the scale is fitted. */
+  /** How it is laid over the plan; by a ruler that is not there: by its joints. */
+  readonly laid: Laying;
+  /** A length in its picture; null = none was marked. */
   readonly ruler: PictureRuler | null;
+  /** Joints that count when it is laid over the plan; null = all that are usual. */
+  readonly joints: readonly Joint[] | null;
+  /** Frames of the plan that count; null = all. */
+  readonly frames: FrameRun | null;
 }
 
 /** A shot as it is laid over the plan at first: its pictures one after another from the first frame on. */
 export function newAnimatedShot(bookId: string): AnimatedShot {
-  return { bookId, pictures: null, firstFrame: 0, mirrored: false, ruler: null };
+  return {
+    ...{ bookId, pictures: null, firstFrame: 0, mirrored: false },
+    ...{ laid: 'joints', ruler: null, joints: null, frames: null },
+  };
 }
 
 /** Two places in a picture and the length between them on the set. */

@@ -3,6 +3,7 @@ import { failed, good, type Outcome } from '../base/failure.ts';
 import type { Footage, FootageNote } from '../base/footage.ts';
 import { detectedJoints, joints } from '../base/joints.ts';
 import { pageKinds } from '../base/paper.ts';
+import { layings } from '../compare/laying.ts';
 import { pictureOrders } from '../compare/shotFrames.ts';
 import { puppetOfHeight } from '../puppet/profile.ts';
 import { usualReachSec } from '../track/correction.ts';
@@ -155,7 +156,16 @@ const bookFile = z.object({
           lengthMm: z.number().positive(),
         })
         .nullable(),
+      // Books of before it could be chosen how a shot is laid over its plan.
+      laid: z.enum(layings).optional(),
+      joints: z.array(joint).nullable().default(null),
+      frames: z
+        .object({ firstFrame: frame, frames: z.number().int().min(1) })
+        .nullable()
+        .default(null),
     })
+    // There a ruler counted as soon as it was there.
+    .transform((shot) => ({ ...shot, laid: shot.laid ?? (shot.ruler ? ('ruler' as const) : ('joints' as const)) }))
     .nullable()
     .default(null),
   poseFixes: z

@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
 import { goTo, openApp, readTake, settled } from './open.ts';
 
@@ -124,4 +125,120 @@ test('a folder is watched while shooting: new stills are taken up and looked at;
   // A still that is missing is told: every picture after it stands at an earlier frame than it was shot for.
   await page.getByTestId('more-pictures').setInputFiles({ ...stills[8]!, name: 'lamp_112.jpg' });
   await expect(page.getByText(/3 stills are missing between numbers 108 and 112/)).toBeVisible();
+});
+
+/** The handles at both ends of the ruler in the shot's picture. */
+const ends = (page: Page) => page.getByRole('button', { name: /end of the ruler/ });
+
+test('a wrist that is off is shown with both arcs; a ruler gives the size; how it is laid is undone, and kept over a reload', async ({
+  page,
+}) => {
+  test.slow();
+  await openApp(page);
+  await page.getByTestId('take-file').setInputFiles(shortTake());
+  await settled(page);
+  // As many frames as the shot will have pictures: it differs from its plan in nothing but what is done to it below.
+  await page.getByLabel('Frames a second').selectOption('30');
+  await readTake(page, 'quick');
+  await goTo(page, 'Check');
+  await page.getByTestId('shot-pictures').setInputFiles(shortTake());
+  await settled(page);
+  await page.getByRole('button', { name: 'Look for the puppet' }).click();
+  await settled(page);
+  await page.getByText('Its pictures, and where the puppet is').click();
+  await page.getByRole('button', { name: 'Mark or correct joints…' }).click();
+  await settled(page);
+  await page.getByLabel('Joint', { exact: true }).selectOption('rightWrist');
+  await page.locator('body').press('Home');
+  for (let i = 0; i < 16; i++) await page.keyboard.press('ArrowRight');
+  await page.keyboard.press('m');
+  for (let i = 0; i < 7; i++) await page.keyboard.press('Shift+ArrowDown');
+  await page.keyboard.press('Escape');
+  await settled(page);
+  await page.getByTitle('Open, save, other shots').click();
+  await page
+    .locator('.shelved button')
+    .filter({ hasText: /^short(?!, animated)/ })
+    .first()
+    .click();
+  await settled(page);
+  await goTo(page, 'Check');
+  await settled(page);
+
+  // The keyboard alone: the worst first.
+  await page.locator('body').press('ArrowDown');
+  const wrist = page.getByText(/^The right wrist is up to \d+ mm too low .+ \(elbow \d+° too far closed\)\.$/);
+  await expect(wrist).toBeVisible();
+  const chosen = page.locator('.told [aria-current=true]');
+  await expect(chosen).toHaveCount(1);
+  await expect(
+    page.getByText(/^The right wrist as planned \(broken\) and as shot \(unbroken\), \d.* mm apart/),
+  ).toHaveCount(1);
+  await expect(page.getByRole('img', { name: 'Spacing, planned and shot' })).toBeVisible();
+  const seriousFaults = (await new AxeBuilder({ page }).analyze()).violations.filter(
+    (v) => v.impact === 'serious' || v.impact === 'critical',
+  );
+  expect(seriousFaults.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join(', ')}`)).toEqual([]);
+  await page.keyboard.press('Escape');
+  await expect(chosen).toHaveCount(0);
+
+  await page.getByText('How it is laid over the plan').click();
+  const laid = page.getByLabel('Laid over the plan');
+  await laid.selectOption('ruler');
+  await expect(page.getByText('No ruler lies in the picture yet')).toBeVisible();
+  await page.getByRole('button', { name: 'Press its two ends…' }).click();
+  const pointer = page.getByRole('button', { name: /^An end of the ruler/ });
+  const box = (await pointer.boundingBox())!;
+  const [left, right, y] = [box.x + 0.25 * box.width, box.x + 0.75 * box.width, box.y + box.height / 2];
+  await page.mouse.click(left, y);
+  await page.mouse.click(left + 4, y);
+  await expect(page.getByText('Its ends lie too near to each other')).toBeVisible();
+  // The second end is dragged to where it belongs.
+  await page.mouse.move(left + 4, y);
+  await page.mouse.down();
+  await page.mouse.move(right, y, { steps: 4 });
+  await page.mouse.up();
+  const length = page.getByLabel('The ruler’s length, mm');
+  await length.fill('0');
+  await length.press('Enter');
+  await expect(page.getByText('A length above 0 is needed.')).toBeVisible();
+  await length.fill('290');
+  await length.press('Enter');
+  await settled(page);
+  const gives = page.getByText(/^It gives \d\.\d{3} mm to a pixel, ± \d\.\d %\./);
+  await expect(gives).toBeVisible();
+  const before = (await gives.textContent())!;
+  await ends(page).last().focus();
+  for (let i = 0; i < 3; i++) await page.keyboard.press('Shift+ArrowRight');
+  await settled(page);
+  await expect(gives).not.toHaveText(before);
+  await page.locator('body').press('Control+z');
+  await settled(page);
+  await expect(gives).toHaveText(before);
+
+  await page.getByText('All joints and frames count').click();
+  await page.getByRole('checkbox', { name: 'nose' }).uncheck();
+  await page.getByLabel('to', { exact: true }).fill('30');
+  await page.getByLabel('to', { exact: true }).press('Enter');
+  await settled(page);
+  await page.reload();
+  await settled(page);
+  await goTo(page, 'Check');
+  await settled(page);
+  await page.getByText('How it is laid over the plan').click();
+  await expect(laid).toHaveValue('ruler');
+  await expect(length).toHaveValue('290');
+  await expect(ends(page)).toHaveCount(2);
+  await page.getByText('Some joints and frames count').click();
+  await expect(page.getByRole('checkbox', { name: 'nose' })).not.toBeChecked();
+  await expect(page.getByLabel('to', { exact: true })).toHaveValue('30');
+
+  await page.getByRole('button', { name: 'Take the ruler away' }).click();
+  await expect(laid).toHaveValue('joints');
+  await expect(ends(page)).toHaveCount(0);
+  await laid.selectOption('angles');
+  await settled(page);
+  await expect(
+    page.getByText(/^The right elbow is \d+° too far closed: as against the hips, the right wrist/),
+  ).toBeVisible();
 });

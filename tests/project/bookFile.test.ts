@@ -2,7 +2,7 @@ import { strToU8, unzipSync, zipSync } from 'fflate';
 import { describe, expect, it } from 'vitest';
 import type { Footage } from '../../src/base/footage.ts';
 import { cocoJoints } from '../../src/base/joints.ts';
-import { newBook } from '../../src/project/book.ts';
+import { type AnimatedShot, newBook } from '../../src/project/book.ts';
 import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
 import { readBook, writeBook } from '../../src/project/schema.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
@@ -79,6 +79,32 @@ describe('.nudgebook file', () => {
     expect(unpackBookFile(packBookFile(file))).toEqual({ ok: true, value: file });
     const odd = { ...span, id: 'f', kind: 'apart', moving: 'leftWing', other: 'head' } as unknown as PoseFix;
     expect(unpackBookFile(packBookFile({ ...file, book: { ...file.book, poseFixes: [odd] } })).ok).toBe(false);
+  });
+
+  it('keeps how a shot is laid over its plan; of before that could be chosen, a ruler counted as soon as it was there', () => {
+    const ruler = { from: [10, 20.5], to: [300, 20], lengthMm: 100 } as const;
+    const animated: AnimatedShot = {
+      bookId: 'shot',
+      pictures: null,
+      firstFrame: 4,
+      mirrored: false,
+      laid: 'angles',
+      ruler,
+      joints: ['nose', 'pelvis'],
+      frames: { firstFrame: 2, frames: 30 },
+    };
+    const text = writeBook({ ...newBook('lamp'), animated });
+    const read = readBook(text);
+    expect(read.ok && read.value.animated).toEqual(animated);
+    expect(readBook(text.replace('"angles"', '"wings"')).ok).toBe(false);
+    const { laid: _laid, joints: _joints, frames: _frames, ...before } = animated;
+    for (const [was, laid] of [
+      [before, 'ruler'],
+      [{ ...before, ruler: null }, 'joints'],
+    ] as const) {
+      const old = readBook(JSON.stringify({ ...JSON.parse(text), animated: was }));
+      expect(old.ok && old.value.animated).toEqual({ ...was, laid, joints: null, frames: null });
+    }
   });
 
   it('opens without a reading when none was made', () => {

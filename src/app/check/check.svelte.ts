@@ -1,6 +1,13 @@
-import { type Comparison, compareShot } from '../../compare/compareShot.ts';
-import type { RegistrationChoice } from '../../compare/registration.ts';
-import { readRuler } from '../../compare/ruler.ts';
+import { untrack } from 'svelte';
+import type { Failure } from '../../base/failure.ts';
+import type { Joint } from '../../base/joints.ts';
+import { type ComparedArc, comparedArc } from '../../compare/comparedArc.ts';
+import type { Comparison } from '../../compare/compareShot.ts';
+import type { Finding } from '../../compare/finding.ts';
+import type { PictureScale } from '../../compare/jointScale.ts';
+import { registrationOf } from '../../compare/laying.ts';
+import { type RegistrationChoice, usualJoints, usualRegistration } from '../../compare/registration.ts';
+import type { Ruler } from '../../compare/ruler.ts';
 import {
   framesOfPictures,
   type PictureOrder,
@@ -11,21 +18,36 @@ import {
 import type { Plan } from '../../plan/plan.ts';
 import type { AnimatedShot } from '../../project/book.ts';
 import type { AnimatedTake } from './animatedTake.svelte.ts';
+import type { CompareRequest } from './compareProtocol.ts';
+import { Comparing } from './comparing.svelte.ts';
 
 /** What is held against each other. */
 export interface CheckFrom {
   readonly plan: Plan | null;
   readonly choices: AnimatedShot | null;
   readonly animated: AnimatedTake;
+  /** The finding that is looked at, by its `findingKey`; null = none. */
+  readonly finding: string | null;
+}
+
+/** A finding's name in a list that is made anew with every comparison. */
+export function findingKey({ kind, joint, atFrame }: Finding): string {
+  return `${kind} ${joint} ${atFrame}`;
 }
 
 /** The shot as animated beside its plan. */
 export class Check {
   readonly #from: () => CheckFrom;
+  readonly #onfail: (failure: Failure) => void;
+  readonly #comparing = new Comparing((failure) => this.#onfail(failure));
 
-  /** @param from read anew whenever something of it changes. */
-  constructor(from: () => CheckFrom) {
+  /**
+   * @param from read anew whenever something of it changes.
+   * @param onfail is told when the comparison could not be made.
+   */
+  constructor(from: () => CheckFrom, onfail: (failure: Failure) => void) {
     this.#from = from;
+    this.#onfail = onfail;
   }
 
   readonly #planned = $derived.by<PlannedPictures | null>(() => {
@@ -53,15 +75,17 @@ export class Check {
       : [];
   });
 
-  readonly #registration = $derived.by<RegistrationChoice>(() => {
+  /** How the shot is asked to be laid over the plan. */
+  readonly registration = $derived.by<RegistrationChoice>(() => {
     const { choices } = this.#from();
-    const laid = { joints: null, frames: null, mirror: choices?.mirrored ?? false };
-    const ruler = choices?.ruler;
-    const scale = ruler && readRuler({ fromPx: ruler.from, toPx: ruler.to, lengthMm: ruler.lengthMm });
-    return scale ? { kind: 'ruler', mmPerPx: scale.mmPerPx, ...laid } : { kind: 'similarity', ...laid };
+    return choices ? registrationOf({ ...choices, ruler: rulerOf(choices) }) : usualRegistration;
   });
-  /** The shot held against its plan; null where too little is known of either. */
-  readonly comparison = $derived.by<Comparison | null>(() => {
+  /** The joints that may count when it is laid over: those known to both, of those that are placed well. */
+  readonly layingJoints = $derived.by<readonly Joint[]>(() => {
+    const { plan, animated } = this.#from();
+    return usualJoints.filter((joint) => plan?.puppet.paths.has(joint) && animated.motion?.paths.has(joint));
+  });
+  readonly #request = $derived.by<CompareRequest | null>(() => {
     const { plan, animated } = this.#from();
     const { motion, steps } = animated;
     const planned = this.#planned;
@@ -70,11 +94,48 @@ export class Check {
     if (!shot) return null;
     const { rate } = plan.book;
     const { keys, holds, exposures } = plan.timing;
-    return compareShot({ motion: plan.puppet, rate, keys, holds, exposures }, shot, this.#registration);
+    return { plan: { motion: plan.puppet, rate, keys, holds, exposures }, shot, choice: this.registration };
   });
+  /** The shot held against its plan, that of before while a newer one is made; null where too little is known of either. */
+  readonly comparison = $derived<Comparison | null>(this.#comparing.made?.comparison ?? null);
+  /** What the joints themselves say of the scale where a ruler gives it; else null. */
+  readonly byJoints = $derived<PictureScale | null>(this.#comparing.made?.byJoints ?? null);
+  /** A newer comparison is being made. */
+  readonly busy = $derived(this.#comparing.busy);
+
+  /** Compares what is to be compared now, behind everything else. To be called in an effect, where it is looked at. */
+  catchUp(): void {
+    const request = this.#request;
+    untrack(() => this.#comparing.ask(request));
+  }
+
+  /** Another book: nothing of this one is shown any more. */
+  forget(): void {
+    this.#comparing.ask(null);
+  }
+
+  /** The finding that is looked at; null = none is, or what was is none any more. */
+  readonly finding = $derived.by<Finding | null>(() => {
+    const { finding } = this.#from();
+    return this.comparison?.findings.find((f) => findingKey(f) === finding) ?? null;
+  });
+  /** Both ways around it; null where it has none. */
+  readonly arc = $derived.by<ComparedArc | null>(() =>
+    this.comparison && this.finding ? comparedArc(this.comparison, this.finding) : null,
+  );
+
+  /** The exposure that is on screen at a frame, as the comparison counts them; −1 = none. */
+  exposureAt(frame: number): number {
+    return this.comparison?.exposures.findLastIndex((e) => e.firstFrame <= frame) ?? -1;
+  }
 
   /** The picture that stands at a frame; −1 before the first, or where there is none. */
   pictureAt(frame: number): number {
     return this.frames.findLastIndex((first) => first <= frame);
   }
+}
+
+/** The ruler that lies in the shot's picture, as it is read; null = none does. */
+export function rulerOf({ ruler }: Pick<AnimatedShot, 'ruler'>): Ruler | null {
+  return ruler && { fromPx: ruler.from, toPx: ruler.to, lengthMm: ruler.lengthMm };
 }

@@ -1,7 +1,11 @@
 import type { Outcome } from '../../base/failure.ts';
+import type { Point } from '../../base/twoBones.ts';
+import type { Finding } from '../../compare/finding.ts';
 import { stillsAmong } from '../../ingest/numberedStills.ts';
 import { type AnimatedShot, newAnimatedShot } from '../../project/book.ts';
 import type { Session } from '../session.svelte.ts';
+import { stepToKey } from '../timing/keyActions.ts';
+import { findingKey } from './check.svelte.ts';
 import { chooseFolder } from './watchedFolder.svelte.ts';
 
 /** Chooses pictures, or a book on the shelf by its id, as the shot that was animated after this plan. */
@@ -65,10 +69,10 @@ export function takeShotAway(session: Session): void {
   session.edit({ kind: 'setAnimated', animated: null });
 }
 
-/** Changes how the shot is laid over the plan. */
-export function setAnimated(session: Session, change: Partial<AnimatedShot>): void {
+/** Changes how the shot is laid over the plan; changes of one gesture are undone together. */
+export function setAnimated(session: Session, change: Partial<AnimatedShot>, gesture: string | null = null): void {
   const { animated } = session.book;
-  if (animated) session.edit({ kind: 'setAnimated', animated: { ...animated, ...change } });
+  if (animated) session.edit({ kind: 'setAnimated', animated: { ...animated, ...change } }, gesture);
 }
 
 /** Looks for the puppet in all pictures, with care: moves of a puppet are small. */
@@ -83,4 +87,83 @@ export async function openForMarking(session: Session): Promise<void> {
   if (!bookId) return;
   await session.keeping.settled();
   if (await session.opening.shelved(bookId)) session.screen = 'tracks';
+}
+
+/** Shows a finding: both pictures at its frame, and both arcs. */
+export function showFinding(session: Session, finding: Finding): void {
+  session.view.finding = findingKey(finding);
+  session.playhead.pause();
+  session.playhead.goTo(finding.atFrame);
+}
+
+/** On to the next finding of the list, or back; where nothing was found, to the next key. */
+export function stepFinding(session: Session, by: 1 | -1): void {
+  const findings = session.check.comparison?.findings ?? [];
+  if (findings.length === 0) {
+    stepToKey(session, by);
+    return;
+  }
+  const at = session.check.finding ? findings.indexOf(session.check.finding) : by > 0 ? -1 : findings.length;
+  const next = findings[Math.min(findings.length - 1, Math.max(0, at + by))]!;
+  showFinding(session, next);
+  session.say(next.sentence);
+}
+
+/** Lets go of a ruler that is being laid, else of the finding that is looked at. */
+export function leaveFinding(session: Session): void {
+  const { view } = session;
+  if (view.rulerEnds) view.rulerEnds = null;
+  else view.finding = null;
+}
+
+/** Begins to lay a ruler in the shot's picture: its two ends are pressed there. */
+export function beginRuler(session: Session): void {
+  session.playhead.pause();
+  session.view.rulerEnds = [];
+}
+
+/** An end of the ruler was pressed, upright pixels. A ruler that had a length keeps it. */
+export function pressRuler(session: Session, end: Point): void {
+  const { view } = session;
+  const [from] = view.rulerEnds ?? [];
+  const known = session.book.animated?.ruler?.lengthMm;
+  if (from && known !== undefined) setRuler(session, from, end, known);
+  else view.rulerEnds = from ? [from, end] : [end];
+}
+
+/** Lays the ruler, which from now on gives the size. */
+export function setRuler(
+  session: Session,
+  from: Point,
+  to: Point,
+  lengthMm: number,
+  gesture: string | null = null,
+): void {
+  session.view.rulerEnds = null;
+  setAnimated(session, { laid: 'ruler', ruler: { from, to, lengthMm } }, gesture);
+}
+
+/** Moves both ends to where they are now: of a ruler that lies there, or of one whose length is not known yet. */
+export function moveRuler(session: Session, [from, to]: readonly [Point, Point], gesture: string | null = null): void {
+  const ruler = session.book.animated?.ruler;
+  if (session.view.rulerEnds) session.view.rulerEnds = [from, to];
+  else if (ruler) setAnimated(session, { ruler: { ...ruler, from, to } }, gesture);
+}
+
+/** Takes the ruler away; where it gave the size, the joints do again. */
+export function removeRuler(session: Session): void {
+  const { animated } = session.book;
+  session.view.rulerEnds = null;
+  if (animated?.ruler)
+    setAnimated(session, { ruler: null, laid: animated.laid === 'ruler' ? 'joints' : animated.laid });
+}
+
+/** The ruler's ends as they lie in the picture now, while one is dragged or its length is not known yet, too; null = none does. */
+export function rulerEnds({ book, view }: Session): readonly [Point, Point] | null {
+  if (view.rulerDragged) return view.rulerDragged;
+  const [from, to] = view.rulerEnds ?? [];
+  if (view.rulerEnds) return from && to ? [from, to] : null;
+  const { ruler, laid } = book.animated ?? {};
+  // Angles have no size.
+  return ruler && laid !== 'angles' ? [ruler.from, ruler.to] : null;
 }

@@ -1,11 +1,13 @@
 import { detectedJoints, type Joint, type Part } from '../../base/joints.ts';
 import type { NewestPose } from '../../detect/gathered.ts';
 import { drawJointNotes } from '../../draw/jointNotes.ts';
+import { arcWithin } from '../../draw/pictureOverlay.ts';
 import { drawProps } from '../../draw/propMarks.ts';
 import type { StageView } from '../../draw/scales.ts';
 import type { Scene } from '../../draw/scene.ts';
 import { layOutStage, type Pose, type PosePoint, poseAt } from '../../draw/stage.ts';
 import { arcOf } from '../../timing/arcs.ts';
+import type { Timing } from '../../timing/timing.ts';
 import { circleNow, frameKnown } from '../arcs/arcActions.ts';
 import type { Session } from '../session.svelte.ts';
 import { wordsOfSession } from '../timing/phaseActions.ts';
@@ -51,6 +53,7 @@ function bodyScene(session: Session, { frame, view, width, height, readingNow }:
   const base = { view, width, height, frame, onions: [], arcs: [], chosen: null };
   if (readingNow) return layOutStage({ ...base, pose: seenPose(readingNow) });
   if (!timing || frame >= timing.grid.frameCount) return null;
+  if (screen === 'check') return checkScene(session, timing, { frame, view, width, height });
   if (screen === 'tracks') return tracksScene(session, { frame, view, width, height });
   const pose = poseAt(timing.motion, frame);
   const isArcs = screen === 'arcs';
@@ -73,6 +76,23 @@ function bodyScene(session: Session, { frame, view, width, height, readingNow }:
           })
         : [],
     chosen: null,
+  });
+}
+
+/** The performer, with their own way around the finding that is looked at: what the plan was made of. */
+function checkScene(
+  session: Session,
+  timing: Timing,
+  { frame, view, width, height }: Omit<Shown, 'readingNow'>,
+): Scene {
+  const { arc } = session.check;
+  const part = arc && timing.motion.paths.has(arc.joint) ? arc.joint : null;
+  const end = timing.grid.frameCount - 1;
+  const span = arc && { firstFrame: arc.frames[0]!, lastFrame: Math.min(end, arc.frames.at(-1)!) };
+  return layOutStage({
+    ...{ view, width, height, frame, onions: [], chosen: null },
+    pose: session.view.showsSkeleton ? poseAt(timing.motion, frame) : null,
+    arcs: part && span ? [arcWithin(arcOf(timing, part), span)] : [],
   });
 }
 
