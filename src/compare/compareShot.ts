@@ -1,6 +1,7 @@
 import { fpsOf } from '../base/frameRate.ts';
 import { type Joint, jointWords } from '../base/joints.ts';
 import { standingHeightMm } from '../puppet/profile.ts';
+import type { Exposure } from '../timing/timing.ts';
 import { type Throughout, withoutThroughout } from './build.ts';
 import { type CameraPath, readCamera } from './cameraEvents.ts';
 import { type Deviation, listDeviations, type Off, offsFrom } from './deviations.ts';
@@ -20,6 +21,8 @@ import { partnersOf, warpSequences } from './warp.ts';
 
 /** A shot held against its plan. */
 export interface Comparison {
+  /** The shot's. */
+  readonly exposures: readonly Exposure[];
   readonly registration: Registration;
   readonly camera: CameraPath;
   readonly warp: KeyWarp;
@@ -89,6 +92,7 @@ export function compareShot(
     ...throughoutFindings(throughout, exposures[0]!.firstFrame, lastFrame, sizeMm),
   ];
   return {
+    exposures,
     registration,
     camera,
     warp,

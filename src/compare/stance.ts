@@ -2,7 +2,7 @@ import type { Joint } from '../base/joints.ts';
 import type { Comparison } from './compareShot.ts';
 import { isOffTime, lateAt } from './keyTiming.ts';
 import type { JointPlaces } from './places.ts';
-import { type ShotPictures, usualFrames } from './shot.ts';
+import { usualFrames } from './shot.ts';
 
 /** Where one joint was found on the set, millimetres, y up. */
 export interface StancePlace {
@@ -38,13 +38,13 @@ const mostBefore = 4;
  * @param exposure index among the shot's.
  * @returns null where it has no such exposure, or the body was not registered on the set ('none').
  */
-export function stanceAt(shot: ShotPictures, comparison: Comparison, exposure: number): Stance | null {
-  const { registration, planFrame, warp } = comparison;
-  const at = shot.exposures[exposure];
+export function stanceAt(comparison: Comparison, exposure: number): Stance | null {
+  const { exposures, registration, planFrame, warp } = comparison;
+  const at = exposures[exposure];
   if (!at || registration.kind === 'none') return null;
   const { firstFrame, frames } = at;
-  const isLate = isOffTime(lateAt(warp, planFrame[exposure]!), usualFrames(shot.exposures));
-  const before = shot.exposures[exposure - 1];
+  const isLate = isOffTime(lateAt(warp, planFrame[exposure]!), usualFrames(exposures));
+  const before = exposures[exposure - 1];
   const isNear = before && firstFrame - before.firstFrame <= mostBefore;
   return {
     firstFrame,

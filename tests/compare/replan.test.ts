@@ -70,7 +70,7 @@ function* cases(): Generator<Case> {
           const last = Math.max(4, Math.min(n - 6, end + (seed - 2)));
           const shot = until(made.shot, last);
           const comparison = compareShot(plan, shot)!;
-          const stance = stanceAt(shot, comparison, last)!;
+          const stance = stanceAt(comparison, last)!;
           const key = keysAhead(plan.keys, stance).usual;
           if (key) yield { plan, made, last, again: replanFrom(plan, stance, key) };
         }
