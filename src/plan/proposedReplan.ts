@@ -43,9 +43,8 @@ export interface ProposedReplan {
 export function proposeReplan(plan: Plan, stance: Stance, key: Key): ProposedReplan {
   const { book, timing, tracks } = plan;
   const acted = puppetMotionOf(book, timing, tracks);
-  const [before, after] = [-1, 1].map((way) =>
-    book.replans.filter((r) => Math.sign(r.stance.firstFrame - stance.firstFrame) === way),
-  ) as [ReplanChoice[], ReplanChoice[]];
+  const before = replansFrom(plan, stance.firstFrame, -1);
+  const after = replansFrom(plan, stance.firstFrame, 1);
   const choice: ReplanChoice = {
     stance,
     takeSec: timing.takeTimeSec[stance.firstFrame] ?? Number.NaN,
@@ -63,6 +62,19 @@ export function proposeReplan(plan: Plan, stance: Stance, key: Key): ProposedRep
     hitches: newHitches(replan, upon),
     most: changesMost(plan, upon, replan),
   };
+}
+
+/** What was asked of the puppet up to an exposure and beyond before moves were laid anew from it or a later one: poses are held against it. */
+export function askedBefore(plan: Plan, firstFrame: number): PuppetMotion {
+  const { book, timing, tracks } = plan;
+  const before = replansFrom(plan, firstFrame, -1);
+  if (before.length === book.replans.length) return plan.asked;
+  return replanMotion(puppetMotionOf(book, timing, tracks), timing, before).asked;
+}
+
+/** The book's re-plans from before a frame (−1) or from behind it (1). */
+function replansFrom({ book }: Plan, firstFrame: number, way: -1 | 1): ReplanChoice[] {
+  return book.replans.filter((r) => Math.sign(r.stance.firstFrame - firstFrame) === way);
 }
 
 /** Says the same of the same pose. */

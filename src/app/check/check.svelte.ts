@@ -1,6 +1,7 @@
 import { type Comparison, compareShot } from '../../compare/compareShot.ts';
 import type { RegistrationChoice } from '../../compare/registration.ts';
 import { readRuler } from '../../compare/ruler.ts';
+import type { ShotPictures } from '../../compare/shot.ts';
 import {
   framesOfPictures,
   type PictureOrder,
@@ -10,6 +11,7 @@ import {
 } from '../../compare/shotFrames.ts';
 import type { Plan } from '../../plan/plan.ts';
 import type { AnimatedShot } from '../../project/book.ts';
+import type { PuppetMotion } from '../../puppet/puppetMotion.ts';
 import type { AnimatedTake } from './animatedTake.svelte.ts';
 
 /** What is held against each other. */
@@ -60,18 +62,26 @@ export class Check {
     const scale = ruler && readRuler({ fromPx: ruler.from, toPx: ruler.to, lengthMm: ruler.lengthMm });
     return scale ? { kind: 'ruler', mmPerPx: scale.mmPerPx, ...laid } : { kind: 'similarity', ...laid };
   });
+  readonly #shot = $derived.by<ShotPictures | null>(() => {
+    const { motion, steps } = this.#from().animated;
+    const planned = this.#planned;
+    return planned && motion ? shotOnPlan(this.pictures, this.frames, planned, motion, steps) : null;
+  });
   /** The shot held against its plan; null where too little is known of either. */
   readonly comparison = $derived.by<Comparison | null>(() => {
-    const { plan, animated } = this.#from();
-    const { motion, steps } = animated;
-    const planned = this.#planned;
-    if (!plan || !planned || !motion) return null;
-    const shot = shotOnPlan(this.pictures, this.frames, planned, motion, steps);
-    if (!shot) return null;
+    const { plan } = this.#from();
+    return plan && this.against(plan.asked);
+  });
+
+  /** The shot held against what was asked of the puppet some other way, as before its moves were laid anew. */
+  against(motion: PuppetMotion): Comparison | null {
+    const { plan } = this.#from();
+    const shot = this.#shot;
+    if (!plan || !shot) return null;
     const { rate } = plan.book;
     const { keys, holds, exposures } = plan.timing;
-    return compareShot({ motion: plan.asked, rate, keys, holds, exposures }, shot, this.#registration);
-  });
+    return compareShot({ motion, rate, keys, holds, exposures }, shot, this.#registration);
+  }
 
   /** The picture that stands at a frame; −1 before the first, or where there is none. */
   pictureAt(frame: number): number {
