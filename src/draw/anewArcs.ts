@@ -25,8 +25,8 @@ export interface AnewArcs {
 
 const small = { size: 11.5, font: 'text', weight: 400 } as const;
 const margin = 16;
-/** Beneath the drawing: what the lines are. */
-const legendHigh = 22;
+/** Beneath the drawing: the scale, and what the signs are. */
+const legendHigh = 38;
 /** Lengths of the scale's bar, millimetres. */
 const bars = [1, 2, 5, 10, 20, 50, 100, 200, 500] as const;
 
@@ -65,7 +65,8 @@ export function layOutAnewArcs({ words, was, is, before, keyFrame }: AnewArcs, {
   const marks: Mark[] = [];
   if (known.length > 1) {
     marks.push(line('before', before, 'quiet', []), line('was', was, 'quiet', [5, 3]), line('is', is, 'mark', []));
-    for (const p of [...before, ...was]) if (p.isExposed) marks.push(square(`was-${p.frame}`, x(p), y(p)));
+    for (const p of [...before.filter((b) => b.frame !== was[0]?.frame), ...was])
+      if (p.isExposed) marks.push(square(`was-${p.frame}`, x(p), y(p)));
     for (const p of is.slice(1)) if (p.isExposed) marks.push(dot(`is-${p.frame}`, x(p), y(p)));
     const [stands, key] = [is[0], is.find((p) => p.frame === keyFrame)];
     if (key) marks.push(ring('key', x(key), y(key)));
@@ -87,13 +88,14 @@ export function layOutAnewArcs({ words, was, is, before, keyFrame }: AnewArcs, {
     at += 24 + 6 * said.length;
   }
   const barMm = bars.findLast((mm) => mm * pxPerMm <= 70) ?? bars[0];
-  const [barLeft, barRight] = [width - margin - barMm * pxPerMm, width - margin];
+  const [barLeft, barRight] = [margin, margin + barMm * pxPerMm];
+  const barY = base - 20;
   marks.push(
-    pathMark('bar', new PathPen().line(barLeft, base + 2, barRight, base + 2).toString(), {
+    pathMark('bar', new PathPen().line(barLeft, barY, barRight, barY).toString(), {
       stroke: 'ink',
       strokeWidth: 2,
     }),
-    textMark('bar-mm', (barLeft + barRight) / 2, base - 3, `${barMm} mm`, { ...small, anchor: 'middle' }),
+    textMark('bar-mm', barRight + 6, barY + 4, `${barMm} mm`, small),
   );
   const summary = `From where it stands to the key at frame ${keyFrame + 1}, and as it was planned.`;
   return { unit: 'px', width, height, title: `The way of the ${words}`, summary, ground: null, marks };
