@@ -9,7 +9,8 @@ const table: Record<string, { rooms: string[]; packages: string[] }> = {
   track: { rooms: ['base'], packages: [] },
   timing: { rooms: ['base', 'track'], packages: [] },
   puppet: { rooms: ['base', 'track'], packages: [] },
-  plan: { rooms: ['base', 'track', 'timing', 'puppet', 'project'], packages: [] },
+  // Where the puppet was found to stand changes the plan: moves are laid anew by the room that compares.
+  plan: { rooms: ['base', 'track', 'timing', 'puppet', 'compare', 'project'], packages: [] },
   // The shot against the plan: it is handed the plan's numbers and never asks the plan room for them.
   compare: { rooms: ['base', 'flow', 'track', 'timing', 'puppet'], packages: [] },
   draw: { rooms: ['base', 'track', 'timing', 'puppet', 'plan', 'compare'], packages: [] },

@@ -3,7 +3,8 @@ import type { Failure } from '../base/failure.ts';
 import type { Footage } from '../base/footage.ts';
 import type { FrameGrid } from '../base/frameGrid.ts';
 import { buildPlan, type Plan } from '../plan/plan.ts';
-import { hitchesOf, puppetMotionOf } from '../plan/puppetShot.ts';
+import { hitchesOf, replannedOf } from '../plan/puppetShot.ts';
+import type { ReplannedMotion } from '../plan/replans.ts';
 import type { Book, CutPart } from '../project/book.ts';
 import { type BookFile, packBookFile } from '../project/bookFile.ts';
 import { type CutSource, type CutSources, joinParts } from '../project/cut.ts';
@@ -132,14 +133,15 @@ export class Session {
   readonly shotTiming = $derived<Timing | null>(this.#shot.ofShot);
   /** The shot in the take's own time; the same object where nothing was done to time. */
   readonly takeTiming = $derived<Timing | null>(this.#shot.ofTake);
-  /** The frames on screen as the puppet does them; null where there is nobody to follow. */
-  readonly puppet = $derived.by<PuppetMotion | null>(() => {
+  readonly #replanned = $derived.by<ReplannedMotion | null>(() => {
     const { timing } = this;
     const { tracks } = this.#shot;
-    return timing && tracks && !this.pointsAlone ? puppetMotionOf(this.#decisions.decided, timing, tracks) : null;
+    return timing && tracks && !this.pointsAlone ? replannedOf(this.#decisions.decided, timing, tracks) : null;
   });
+  /** The frames on screen as the puppet does them; null where there is nobody to follow. */
+  readonly puppet = $derived<PuppetMotion | null>(this.#replanned?.puppet ?? null);
   /** What the puppet may not be able to do of them. */
-  readonly hitches = $derived<Hitches | null>(this.puppet ? hitchesOf(this.puppet) : null);
+  readonly hitches = $derived<Hitches | null>(this.#replanned ? hitchesOf(this.#replanned.asked) : null);
   /** Its book is the decided one: how far it is shot is asked of `book`. */
   readonly plan = $derived.by<Plan | null>(() => {
     const { footage, sightings, shotTiming: timing } = this;

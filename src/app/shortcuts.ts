@@ -59,6 +59,8 @@ export type Command =
   | 'rehearse'
   | 'takenList'
   | 'fullScreen'
+  | 'setDarker'
+  | 'setBrighter'
   | 'leaveSet'
   | 'help';
 
@@ -230,6 +232,9 @@ export const shortcuts: readonly Shortcut[] = [
   },
   { command: 'takenList', key: 'l', screen: 'onSet', shown: 'L', words: 'What was shot when' },
   { command: 'fullScreen', key: 'f', screen: 'onSet', shown: 'F', words: 'The whole screen, or the window' },
+  { command: 'setDarker', key: '-', screen: 'onSet', shown: '−', words: 'The screen darker' },
+  { command: 'setBrighter', key: '+', screen: 'onSet', shown: '+', words: 'The screen brighter again' },
+  { command: 'setBrighter', key: '=', screen: 'onSet', shown: '', words: '' },
   { command: 'leaveSet', key: 'Escape', screen: 'onSet', shown: 'Escape', words: 'Leave the set; the place is kept' },
   { command: 'help', key: '?', shown: '?', words: 'This list' },
 ];

@@ -10,6 +10,7 @@ import type { Behind } from '../timing/retime.ts';
 import type { MoveFrames } from '../timing/spacingChart.ts';
 import type { Placement, SwappedPart } from '../track/correction.ts';
 import type { DoubtOrder } from '../track/doubtGroups.ts';
+import { keepSetLight, keptSetLight, type SetLight } from './onset/setLight.ts';
 import { keepPaper, keptPaper } from './paperChoice.ts';
 import { applyTheme, showTheme, storedTheme, type Theme } from './theme.ts';
 
@@ -25,6 +26,7 @@ export type PuppetTab = 'ability' | 'lengths' | 'joints';
 export class View {
   theme = $state<Theme>(storedTheme());
   #paper = $state<PaperName>(keptPaper());
+  #setLight = $state<SetLight>(keptSetLight());
   /** The joint whose path and numbers are shown on the Tracks screen. */
   joint = $state<Joint>('rightWrist');
   /** The take's own timing is shown instead of the shot's, to compare. */
@@ -122,6 +124,16 @@ export class View {
   set paper(paper: PaperName) {
     this.#paper = paper;
     keepPaper(paper);
+  }
+
+  /** How bright the screen at the set is. It is remembered in this browser. */
+  get setLight(): SetLight {
+    return this.#setLight;
+  }
+
+  set setLight(light: SetLight) {
+    this.#setLight = light;
+    keepSetLight(light);
   }
 
   /** Shows the arc of a joint, or takes it away again. The oldest gives way when there are too many to tell apart. */

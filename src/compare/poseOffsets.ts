@@ -2,7 +2,9 @@ import { reach } from '../puppet/legs.ts';
 import type { PuppetJoint, PuppetMotion, PuppetPath, Side } from '../puppet/puppetMotion.ts';
 import { fadeOut, type Offset, sureRate } from './fadeOut.ts';
 import { columnAt } from './places.ts';
-import type { MeasuredPose } from './replan.ts';
+
+/** A measured pose, millimetres, y up, with standard deviations. */
+export type MeasuredPose = ReadonlyMap<PuppetJoint, readonly [x: number, y: number, sd: number]>;
 
 /** A piece of the puppet that turns about its near end. Pieces come after those that carry them. */
 interface Piece {
@@ -23,8 +25,8 @@ const head = ['neck', 'nose'] as const;
 const pieces: readonly Piece[] = [
   piece('pelvis', 'neck'),
   piece('pelvis', 'chest', trunk),
-  ...sides.map((side) => piece('pelvis', `${side}Hip`, ['rightHip', 'leftHip'])),
-  ...sides.map((side) => piece('neck', `${side}Shoulder`, ['rightShoulder', 'leftShoulder'])),
+  ...sides.map((side) => piece('pelvis', `${side}Hip`)),
+  ...sides.map((side) => piece('neck', `${side}Shoulder`)),
   piece('neck', 'nose'),
   ...(['leftEye', 'rightEye', 'leftEar', 'rightEar', 'mouth', 'chin'] as const).map((joint) =>
     piece('neck', joint, head),
@@ -50,14 +52,13 @@ export interface Footing {
   readonly stands: boolean;
   readonly x: number;
   readonly y: number;
-  /** Where a swinging foot is to be where it was planned. */
-  readonly swingEnds: number;
+  /** Moving frames since the measured pose, and after how many a swinging foot is where it was planned. */
+  readonly swing: { readonly at: number; readonly ends: number };
 }
 
 /** The pose that was measured, and the one before it. */
 export interface MeasuredAt {
-  /** Frame of the shot, and the plan's frame it stands for. */
-  readonly frame: number;
+  /** The plan's frame it stands for. */
   readonly planFrame: number;
   readonly pose: MeasuredPose;
   readonly before: { readonly pose: MeasuredPose; readonly planFrame: number; readonly frames: number } | null;
@@ -72,7 +73,6 @@ export class PoseOffsets {
   readonly #pieces = new Map<string, PieceOffset>();
   readonly #root: { x: Offset; y: Offset };
   readonly #ankles: Record<Side, { x: Offset; y: Offset }>;
-  readonly #frame: number;
   /** Lengths in space of pieces that keep theirs. */
   readonly #lengths = new Map<PuppetJoint, number>();
 
@@ -82,7 +82,6 @@ export class PoseOffsets {
    */
   constructor(plan: PuppetMotion, original: PuppetMotion, measured: MeasuredAt) {
     this.#plan = plan;
-    this.#frame = measured.frame;
     const own = (joint: PuppetJoint, frame: number): [number, number] => {
       const path = original.paths.get(joint);
       return path ? [columnAt(path.xMm, frame), columnAt(path.yMm, frame)] : [Number.NaN, Number.NaN];
@@ -110,7 +109,7 @@ export class PoseOffsets {
     for (const { like } of pieces) {
       const name = like.join();
       if (this.#pieces.has(name)) continue;
-      const offset = pieceOffset(like, measured, own, lengthOf(original, like, Math.round(measured.planFrame)));
+      const offset = pieceOffset(like, measured, own, inSpace(original, ...like, Math.round(measured.planFrame)));
       if (offset) this.#pieces.set(name, offset);
     }
   }
@@ -118,8 +117,8 @@ export class PoseOffsets {
   /**
    * Lays one frame: the plan's pose with what is left of the offsets.
    * @param paths are written into at frame `k`.
-   * @param at frames since the measured pose.
-   * @param frames after which nothing is left.
+   * @param at moving frames since the measured pose.
+   * @param frames of them after which nothing is left.
    * @returns how far legs stay short of their feet, millimetres.
    */
   pose(
@@ -161,14 +160,13 @@ export class PoseOffsets {
     }
     this.#holdOn(paths, k, vectors);
     const short: Record<Side, number> = { left: 0, right: 0 };
-    for (const foot of feet) short[foot.side] = this.#putLeg(paths, k, foot, vectors, planned, put, placed);
+    for (const foot of feet) short[foot.side] = this.#putLeg(paths, foot, vectors, planned, put, placed);
     return short;
   }
 
   #putLeg(
     paths: ReadonlyMap<PuppetJoint, PuppetPath>,
-    k: number,
-    { side, stands, x, y, swingEnds }: Footing,
+    { side, stands, x, y, swing }: Footing,
     vectors: ReadonlyMap<PuppetJoint, readonly [number, number, number]>,
     planned: (joint: PuppetJoint) => readonly [number, number, number] | null,
     put: (joint: PuppetJoint, x: number, y: number, z: number) => void,
@@ -177,7 +175,7 @@ export class PoseOffsets {
     const ankle = planned(`${side}Ankle`);
     const [upper, lower] = [vectors.get(`${side}Knee`), vectors.get(`${side}Ankle`)];
     if (!ankle || !upper || !lower || Number.isNaN(ankle[0]) || !paths.has(`${side}Hip`)) return 0;
-    const fade = (offset: Offset) => fadeOut(offset, k - this.#frame, swingEnds - this.#frame);
+    const fade = (offset: Offset) => fadeOut(offset, swing.at, swing.ends);
     const [dx, dy] = stands ? [x, y] : [fade(this.#ankles[side].x), fade(this.#ankles[side].y)];
     const { thighMm, shankMm } = this.#plan.profile.sizes;
     const pose = { upper, lower };
@@ -230,14 +228,6 @@ function inSpace({ paths }: PuppetMotion, from: PuppetJoint, to: PuppetJoint, k:
   return a && b ? Math.hypot(b.xMm[k]! - a.xMm[k]!, b.yMm[k]! - a.yMm[k]!, b.zMm[k]!) : Number.NaN;
 }
 
-/** The length in space of a line of the plan; of a line across both hips or shoulders, in the picture and out of it. */
-function lengthOf({ paths }: PuppetMotion, [from, to]: readonly [PuppetJoint, PuppetJoint], k: number): number {
-  const [a, b] = [paths.get(from), paths.get(to)];
-  if (!a || !b) return Number.NaN;
-  const isAcross = /^right(Hip|Shoulder)$/.test(from);
-  return Math.hypot(b.xMm[k]! - a.xMm[k]!, b.yMm[k]! - a.yMm[k]!, isAcross ? 2 * b.zMm[k]! : b.zMm[k]!);
-}
-
 function pieceOffset(
   [from, to]: readonly [PuppetJoint, PuppetJoint],
   { planFrame, pose, before }: MeasuredAt,
@@ -262,7 +252,9 @@ function pieceOffset(
   const rate = (now: number, then: number, sd: number) =>
     isKnown ? sureRate((now - then) / frames, (sd * Math.SQRT2) / frames) : 0;
   const [long, planLong] = [Math.hypot(seen[0], seen[1]), Math.hypot(...plan)];
-  if (long < leastShare * length || planLong < leastShare * length) {
+  // Nor has it a sure turn where it was that short a moment ago.
+  const lengths = [long, planLong, ...(isKnown ? [Math.hypot(was[0], was[1]), Math.hypot(...planWas)] : [])];
+  if (Math.min(...lengths) < leastShare * length) {
     const [x, y] = [seen[0] - plan[0], seen[1] - plan[1]];
     const [tx, ty] = isKnown ? [was[0] - planWas[0], was[1] - planWas[1]] : [x, y];
     return { kind: 'ends', x: { by: x, perFrame: rate(x, tx, seen[2]) }, y: { by: y, perFrame: rate(y, ty, seen[2]) } };

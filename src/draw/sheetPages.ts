@@ -58,7 +58,7 @@ export function draftSheetPages(plan: Plan, style: PaperStyle): DraftPage[] {
       marks: [
         ...pageHead(sheet.header, 'Exposure sheet', style),
         ...blocks.flatMap((block, i) => (i === 0 ? drawBlock(block) : drawBlock(block).map(ofSecondBlock))),
-        ...drawLegend(sheet.unit, style),
+        ...drawLegend(sheet, style),
       ],
     });
   }
@@ -210,9 +210,12 @@ function drawWords(
 
 /** Big where a picture is to be taken, smaller where the one before stays. */
 function drawFrameNumbers(column: SheetColumn, context: RowsContext): Mark[] {
-  const { sheet, rowHeight, first, last } = context;
+  const { sheet, rowHeight, top, first, last } = context;
   const marks: Mark[] = [];
+  const anew = new PathPen();
   for (let k = first; k <= last; k++) {
+    const y = top + (k - first) * rowHeight;
+    if (sheet.rows[k]!.isLaidAnew) anew.line(column.left + 0.8, y, column.left + 0.8, y + rowHeight);
     const stays = sheet.rows[k]!.mark.kind === 'dash' || sheet.rows[k]!.mark.kind === 'hold';
     // On twos a number may reach toward the small one below; on ones it has to keep to its row.
     const size = rowHeight * (stays ? 0.86 : beginsBelow(context, k) ? 0.98 : 1.16);
@@ -227,7 +230,7 @@ function drawFrameNumbers(column: SheetColumn, context: RowsContext): Mark[] {
       }),
     );
   }
-  return marks;
+  return anew.toString() ? [pathMark('laid-anew', anew.toString(), anewLine), ...marks] : marks;
 }
 
 /** The trade's marks: key circled, breakdown underlined, dash, hold line with a bar at its end, wave beside a moving hold. */
@@ -361,13 +364,20 @@ function drawMoves(column: SheetColumn, context: RowsContext): Mark[] {
 }
 
 /** What the marks mean, in one line at the foot. */
-function drawLegend(unit: Sheet['unit'], style: PaperStyle): Mark[] {
+/** Beside frames whose moves were laid anew from where the puppet stood. */
+const anewLine = { stroke: 'ink', strokeWidth: 0.9, role: 'laid anew' } as const;
+
+function drawLegend({ unit, rows }: Sheet, style: PaperStyle): Mark[] {
   const sizes = unit === 'mm' ? 'mm on the puppet' : 'pixels of the picture';
   const room = pageRoom(style);
   const y = room.bottom + 4;
   const face = paperText.small;
   const ink = { stroke: 'ink', strokeWidth: 0.3 } as const;
   const m = y - 0.9;
+  const anew: readonly [(x: number) => Mark, string] = [
+    (x) => pathMark('legend-anew', new PathPen().line(x + 1.2, m - 1.5, x + 1.2, m + 1.5).toString(), anewLine),
+    'laid anew',
+  ];
   const signs: readonly (readonly [(x: number) => Mark, string])[] = [
     [(x) => pathMark('legend-key', new PathPen().circle(x + 1.2, m, 1.2).toString(), ink), 'key'],
     [
@@ -401,6 +411,7 @@ function drawLegend(unit: Sheet['unit'], style: PaperStyle): Mark[] {
     ],
     [(x) => pathMark('legend-arrow', clockArrow(2, x + 1.2, m, 2.2), ink), `${sizes}, as the camera sees it`],
     [(x) => pathMark('legend-still', new PathPen().circle(x + 1.2, m, 0.3).toString(), { fill: 'ink' }), 'leave it'],
+    ...(rows.some((row) => row.isLaidAnew) ? [anew] : []),
     [(x) => textMark('legend-doubt', x + 0.6, y, '?', { ...face, weight: 700 }), 'a guess: hidden, or toward the lens'],
   ];
   const signWidth = 3.2;

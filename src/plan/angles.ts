@@ -2,6 +2,7 @@ import { type Hinge, hinges, type Joint } from '../base/joints.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Motion } from '../track/motion.ts';
+import type { FoundStanding } from './moves.ts';
 import { heldExposures } from './poses.ts';
 
 /** A hinge of the puppet at one exposure, as seen from the camera. NaN = nothing can be said. */
@@ -44,34 +45,46 @@ export function hingeDeg(motion: Motion, puppet: PuppetMotion, hinge: Hinge, fra
  * Rounds a row of angles to changes that a hand can place: each change leads from where the hand left the hinge to the new
  * angle, so that after any number of exposures the hinge is right to half a step (outside held ones).
  * @param deg Shape [exposure]; NaN = unknown, after which the account starts anew.
+ * @param found the angle at exposures where the puppet was found to stand otherwise: the account starts anew from it.
  */
-export function roundAngles(deg: readonly number[], held: readonly boolean[], stepDeg: number): number[] {
+export function roundAngles(
+  deg: readonly number[],
+  held: readonly boolean[],
+  stepDeg: number,
+  found: ReadonlyMap<number, number> = new Map(),
+): number[] {
   let placed = Number.NaN;
   return deg.map((d, i) => {
     if (!Number.isFinite(d) || !Number.isFinite(placed)) {
-      placed = d;
+      placed = found.get(i) ?? d;
       return Number.NaN;
     }
     const change = held[i] ? 0 : Math.round(Math.round((d - placed) / stepDeg) * stepDeg * 1e6) / 1e6;
-    placed += change;
+    placed = found.get(i) ?? placed + change;
     return change + 0;
   });
 }
 
 /** All hinge angles of a shot: by exposure, for each the hinges in `hinges` order that have all three joints. */
-export function planAngles(timing: Timing, puppet: PuppetMotion): HingeAngle[] {
+export function planAngles(
+  timing: Timing,
+  puppet: PuppetMotion,
+  standing: FoundStanding = { asked: puppet, at: new Set() },
+): HingeAngle[] {
   const held = heldExposures(timing);
   const known = hinges.filter((h) => [h.a, h.at, h.b].every((j) => timing.motion.paths.has(j)));
   const rows = known.map((hinge) => {
-    const deg = timing.exposures.map((e) => hingeDeg(timing.motion, puppet, hinge, e.firstFrame));
-    return { hinge, deg, rounded: roundAngles(deg, held, puppet.profile.smallestStepDeg) };
+    const frameOf = (i: number) => timing.exposures[i]!.firstFrame;
+    const deg = timing.exposures.map((e) => hingeDeg(timing.motion, standing.asked, hinge, e.firstFrame));
+    const found = new Map([...standing.at].map((i) => [i, hingeDeg(timing.motion, puppet, hinge, frameOf(i))]));
+    return { hinge, deg, found, rounded: roundAngles(deg, held, puppet.profile.smallestStepDeg, found) };
   });
   return timing.exposures.flatMap((_, i) =>
-    rows.map(({ hinge, deg, rounded }) => ({
+    rows.map(({ hinge, deg, found, rounded }) => ({
       exposure: i,
       hinge: hinge.name,
       deg: deg[i]!,
-      changeDeg: i === 0 ? Number.NaN : deg[i]! - deg[i - 1]!,
+      changeDeg: i === 0 ? Number.NaN : deg[i]! - (found.get(i - 1) ?? deg[i - 1]!),
       roundedDeg: rounded[i]!,
     })),
   );

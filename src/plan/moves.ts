@@ -67,6 +67,17 @@ interface Placing {
   readonly nudgeDeg: number;
 }
 
+/** Where the puppet was found to stand otherwise than was asked: moves lead up to what was asked, and on from where it is. */
+export interface FoundStanding {
+  /** What was asked in every frame. */
+  readonly asked: PuppetMotion;
+  /** Exposures, from 0. */
+  readonly at: ReadonlySet<number>;
+}
+
+/** Where a joint stands at exposures at which it is not where it was to be. */
+export type StandsAt = ReadonlyMap<number, readonly [x: number, y: number]>;
+
 /**
  * Rounds a joint's path to steps that a hand can place.
  *
@@ -76,10 +87,12 @@ interface Placing {
  *   however small its steps are;
  * - a joint that only trembles about its place is never touched: a way that leads nowhere (less than half as far as it is long) is
  *   no move, and is not owed;
+ * - where the puppet was found to stand, the account starts anew from there;
  * - in a held exposure nothing is touched, and what is owed then is due at the next move.
  *
  * @param xMm Position at each exposure, NaN = unknown: its move is NaN and the account starts anew. Shape [exposure].
  * @param held Shape [exposure].
+ * @param stands where it was found after moves that led elsewhere.
  * @returns Shape [exposure]; entry 0 is the start, NaN.
  */
 export function roundPath(
@@ -87,6 +100,7 @@ export function roundPath(
   yMm: ArrayLike<number>,
   held: readonly boolean[],
   stepMm: number,
+  stands: StandsAt = new Map(),
 ): Placing[] {
   const placings: Placing[] = [];
   let placedX = Number.NaN;
@@ -95,34 +109,36 @@ export function roundPath(
   /** The way since the joint was put where it is. */
   let wayMm = 0;
   for (let i = 0; i < xMm.length; i++) {
-    const x = xMm[i]!;
-    const y = yMm[i]!;
+    const [x, y] = [xMm[i]!, yMm[i]!];
+    const [x0, y0] = stands.get(i - 1) ?? [xMm[i - 1]!, yMm[i - 1]!];
+    placings.push(place(i, x, y, i === 0 ? 0 : Math.hypot(x - x0, y - y0)));
+    const found = stands.get(i);
+    if (!found) continue;
+    [placedX, placedY] = found;
+    [carriedMm, wayMm] = [0, 0];
+  }
+  return placings;
+
+  function place(i: number, x: number, y: number, stepWayMm: number): Placing {
     const awayMm = Math.hypot(x - placedX, y - placedY);
-    wayMm += i === 0 ? 0 : Math.hypot(x - xMm[i - 1]!, y - yMm[i - 1]!);
+    wayMm += stepWayMm;
     if (!Number.isFinite(awayMm)) {
-      placings.push({ roundedMm: Number.NaN, nudgeDeg: Number.NaN });
-      placedX = x;
-      placedY = y;
-      carriedMm = 0;
-      wayMm = 0;
-      continue;
+      [placedX, placedY] = [x, y];
+      [carriedMm, wayMm] = [0, 0];
+      return { roundedMm: Number.NaN, nudgeDeg: Number.NaN };
     }
     if (awayMm < leadsNowhere * wayMm) wayMm = awayMm;
     const owedMm = carriedMm + wayMm;
     const steps = held[i] ? 0 : Math.max(0, Math.round(owedMm / stepMm));
-    if (steps === 0) {
-      placings.push({ roundedMm: 0, nudgeDeg: Number.NaN });
-      continue;
-    }
+    if (steps === 0) return { roundedMm: 0, nudgeDeg: Number.NaN };
     // Rounded once more, since 3 × 0.1 is not 0.3 in a double and the number is printed.
     const roundedMm = Math.round(steps * stepMm * 1e6) / 1e6;
-    placings.push({ roundedMm, nudgeDeg: directionOf(x - placedX, y - placedY) });
+    const nudgeDeg = directionOf(x - placedX, y - placedY);
     carriedMm = owedMm - roundedMm;
-    placedX = x;
-    placedY = y;
+    [placedX, placedY] = [x, y];
     wayMm = 0;
+    return { roundedMm, nudgeDeg };
   }
-  return placings;
 }
 
 /** A way leads nowhere when its end is nearer to its beginning than this share of its length. */
@@ -135,26 +151,36 @@ const leastPx = 1;
  * All moves of a shot on the puppet: exposures from 1 on, for each the parts of `movingParts` in order. What the puppet has no place
  * for is measured on what was filmed, at the scale of the standing height.
  */
-export function planMoves(timing: Timing, doubts: readonly Doubt[], puppet: PuppetMotion): Move[] {
+export function planMoves(
+  timing: Timing,
+  doubts: readonly Doubt[],
+  puppet: PuppetMotion,
+  standing: FoundStanding = { asked: puppet, at: new Set() },
+): Move[] {
   const { exposures, motion, choices, takeTimeSec } = timing;
   const unit = sizeUnitOf(timing);
   const held = heldExposures(timing);
   const least = unit.name === 'mm' ? printedStepMm(choices.smallestStepMm) : leastPx;
   const frames = exposures.map((e) => e.firstFrame);
   const byJoint = movingParts({ timing }).map((joint) => {
-    const own = isProp(joint) ? undefined : puppet.paths.get(joint);
+    const own = isProp(joint) ? undefined : standing.asked.paths.get(joint);
     const filmed = present(motion.paths.get(joint), `path of ${joint}`);
     // Down as in the picture, which directions on a clock face are told by.
     const x = frames.map((f) => own?.xMm[f] ?? filmed.xPx[f]! * unit.perPx);
     const y = frames.map((f) => (own ? -own.yMm[f]! : filmed.yPx[f]! * unit.perPx));
-    return { joint, x, y, steps: stepsOf(timing, joint), placings: roundPath(x, y, held, least) };
+    const found = own && !isProp(joint) ? puppet.paths.get(joint) : undefined;
+    const stands: StandsAt = new Map(
+      found ? [...standing.at].map((i) => [i, [found.xMm[frames[i]!]!, -found.yMm[frames[i]!]!] as const]) : [],
+    );
+    return { joint, x, y, stands, steps: stepsOf(timing, joint), placings: roundPath(x, y, held, least, stands) };
   });
   const moves: Move[] = [];
   for (let i = 1; i < exposures.length; i++) {
-    for (const { joint, x, y, steps, placings } of byJoint) {
+    for (const { joint, x, y, stands, steps, placings } of byJoint) {
       const step = present(steps[i - 1], `step to exposure ${i}`);
       const { roundedMm: rounded, nudgeDeg } = present(placings[i], `placing at exposure ${i}`);
-      const [dx, dy] = [x[i]! - x[i - 1]!, y[i]! - y[i - 1]!];
+      const [x0, y0] = stands.get(i - 1) ?? [x[i - 1]!, y[i - 1]!];
+      const [dx, dy] = [x[i]! - x0, y[i]! - y0];
       const distance = Math.hypot(dx, dy);
       const isMm = unit.name === 'mm';
       moves.push({

@@ -4,6 +4,7 @@ import type { FrameRun } from '../puppet/puppetMotion.ts';
 import { clockHour } from './moves.ts';
 import type { Plan } from './plan.ts';
 import { exposureAtFrame, keyOfExposure, type Pose } from './poses.ts';
+import { replanAt } from './replans.ts';
 import { sheetParts } from './sheetParts.ts';
 import { type StepTurn, turnsAt } from './stepTurns.ts';
 import { supportAt, supportPhrase } from './support.ts';
@@ -55,6 +56,8 @@ export interface StepCard extends FrameRun {
   readonly heldOf: number;
   readonly heldAt: number;
   readonly isMovingHold: boolean;
+  /** The exposure that these moves were laid anew from, as the puppet was found to stand in it; null = they are the plan's own. */
+  readonly laidFrom: number | null;
   /** Parts on the sheet that are moved, biggest first, at most `mostMoves`; and how many smaller ones are left to the sheet. */
   readonly moves: readonly StepMove[];
   readonly smallerMoves: number;
@@ -109,6 +112,7 @@ export function stepCard(plan: Plan, exposure: number): StepCard | null {
     heldOf: pose.exposureCount,
     heldAt,
     isMovingHold: timing.holds.some((h) => h.kind === 'movingHold' && covers(h, firstFrame)),
+    laidFrom: laidFrom(plan, firstFrame),
     ...movesInto(plan, exposure),
     standing,
     stoodBefore: stood === standing ? '' : stood,
@@ -127,6 +131,11 @@ export function stepCard(plan: Plan, exposure: number): StepCard | null {
 export function exposureOf({ timing }: Plan, frame: number): number {
   const at = exposureAtFrame(timing)[frame];
   return at === undefined || at < 0 ? timing.exposures.length : at;
+}
+
+function laidFrom(plan: Plan, frame: number): number | null {
+  const replan = replanAt(plan, frame);
+  return replan && exposureOf(plan, replan.stance.firstFrame);
 }
 
 function covers(run: FrameRun, frame: number): boolean {

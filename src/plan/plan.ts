@@ -10,7 +10,8 @@ import { type HingeAngle, planAngles } from './angles.ts';
 import type { Heard } from './heard.ts';
 import { type Move, planMoves } from './moves.ts';
 import { listPoses, type Pose } from './poses.ts';
-import { hitchesOf, puppetMotionOf } from './puppetShot.ts';
+import { hitchesOf, replannedOf } from './puppetShot.ts';
+import { type PlacedReplan, standingExposures } from './replans.ts';
 
 /** Everything that a plan is made from. All of one take and one shot. */
 export interface PlanInput {
@@ -40,8 +41,12 @@ export interface Plan {
   readonly detector: DetectorFacts;
   readonly tracks: Tracks;
   readonly timing: Timing;
-  /** The shot on the animator's puppet. */
+  /** The shot on the animator's puppet; at exposures that moves were laid anew from as it was found to stand there. */
   readonly puppet: PuppetMotion;
+  /** What is asked of it in every frame, those exposures too: what a shot is held against. */
+  readonly asked: PuppetMotion;
+  /** The book's re-plans, in force or out of date. */
+  readonly replans: readonly PlacedReplan[];
   /** What the puppet may not be able to do. */
   readonly hitches: Hitches;
   readonly poses: readonly Pose[];
@@ -64,7 +69,8 @@ const noDetector: DetectorFacts = {
 
 /** Makes the plan of a shot. Pure: the same input gives the same plan. */
 export function buildPlan({ book, footage, sightings, tracks, timing, heard, seenProps }: PlanInput): Plan {
-  const puppet = puppetMotionOf(book, timing, tracks);
+  const { puppet, asked, replans } = replannedOf(book, timing, tracks);
+  const standing = { asked, at: standingExposures(timing, replans) };
   return {
     book,
     footage,
@@ -73,9 +79,11 @@ export function buildPlan({ book, footage, sightings, tracks, timing, heard, see
     timing,
     poses: listPoses(timing),
     puppet,
-    hitches: hitchesOf(puppet),
-    moves: planMoves(timing, tracks.doubts, puppet),
-    angles: planAngles(timing, puppet),
+    asked,
+    replans,
+    hitches: hitchesOf(asked),
+    moves: planMoves(timing, tracks.doubts, puppet, standing),
+    angles: planAngles(timing, puppet, standing),
     doubts: placeDoubts(tracks.doubts, timing.takeTimeSec, timing.mmPerPx),
     heard: heard ?? null,
     seenProps: seenProps ?? [],

@@ -76,6 +76,14 @@ export interface PlanJson {
   /** Faults of the exposed poses, worst first. */
   arcFaults: ArcFaultJson[];
   puppet: PuppetJson;
+  /** Moves laid anew from where the puppet was found to stand; those that are out of date have no key and nothing hangs on them. */
+  replans: {
+    fromFrame: number;
+    frames: number;
+    keyFrame: number | null;
+    lateFrames: number;
+    outdated: string;
+  }[];
   /** Twinning and common stops. */
   together: TogetherJson[];
   /** Of the marked points and of the performer as a whole. */
@@ -165,6 +173,13 @@ export function planJson(plan: Plan): PlanJson {
     rhythm: rhythmJson(plan),
     arcFaults: arcFaultsJson(plan),
     puppet: puppetJson(plan),
+    replans: plan.replans.map(({ choice, replan, outdated }) => ({
+      fromFrame: choice.stance.firstFrame,
+      frames: choice.stance.frames,
+      keyFrame: replan?.key.frameIndex ?? null,
+      lateFrames: said(replan?.lateFrames ?? 0, 2) ?? 0,
+      outdated,
+    })),
     together: togetherJson(plan),
     weight: weightJson(plan),
     ...hitchesJson(plan),

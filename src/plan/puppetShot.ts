@@ -7,6 +7,7 @@ import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import { retarget } from '../puppet/retarget.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { JointPath, Motion, Tracks } from '../track/motion.ts';
+import { type ReplannedMotion, replanMotion } from './replans.ts';
 
 /** What of a book the shot on the puppet hangs on. */
 type PuppetChoices = Pick<Book, 'puppet' | 'steps' | 'handContacts' | 'poseFixes' | 'tailChain' | 'chains'>;
@@ -16,7 +17,24 @@ const lastOfMotion = new WeakMap<Motion, { readonly choices: PuppetChoices; read
 /** The performer is measured over the whole take, which is longer than the shot and shows limbs at more angles. */
 const lengthsOfTracks = new WeakMap<Tracks, PerformerLengths>();
 
-/** The shot's motion on the animator's puppet. Asked again of the same motion and decisions, it hands out the same object. */
+/** What was laid anew last of each motion on the puppet. */
+const lastReplanned = new WeakMap<
+  PuppetMotion,
+  { readonly timing: Timing; readonly replans: Book['replans']; readonly made: ReplannedMotion }
+>();
+
+/** The shot on the animator's puppet, with the moves laid anew that the book says. Asked again of the same, it hands out the same object. */
+export function replannedOf(book: Book, timing: Timing, tracks: Tracks): ReplannedMotion {
+  const motion = puppetMotionOf(book, timing, tracks);
+  const { replans } = book;
+  const before = lastReplanned.get(motion);
+  if (before && before.timing === timing && before.replans === replans) return before.made;
+  const made = replanMotion(motion, timing, replans);
+  lastReplanned.set(motion, { timing, replans, made });
+  return made;
+}
+
+/** The shot's motion on the animator's puppet, as the take has it. Asked again of the same motion and decisions, it hands out the same object. */
 export function puppetMotionOf(book: Book, timing: Timing, tracks: Tracks): PuppetMotion {
   const { puppet, steps, handContacts, poseFixes, tailChain, chains } = book;
   const choices: PuppetChoices = { puppet, steps, handContacts, poseFixes, tailChain, chains };

@@ -6,6 +6,7 @@ import { beatsOfPlan, cuesOfPlan } from './heard.ts';
 import { clockHour } from './moves.ts';
 import type { Plan } from './plan.ts';
 import { exposureAtFrame } from './poses.ts';
+import { replanAt } from './replans.ts';
 import { sheetParts } from './sheetParts.ts';
 import { supportChanges } from './support.ts';
 
@@ -36,6 +37,8 @@ export interface SheetRow {
   readonly mark: PoseMark;
   /** True within a moving hold. */
   readonly isMovingHold: boolean;
+  /** The moves were laid anew from where the puppet was found to stand. */
+  readonly isLaidAnew: boolean;
   /** The animator's words, else the key's name or first reason; "" = none. */
   readonly action: string;
   /** True when `action` is the animator's own. */
@@ -135,6 +138,7 @@ export function writeSheet(plan: Plan): Sheet {
       frameIndex: k,
       mark: markOf(k),
       isMovingHold: holds.some((h) => h.kind === 'movingHold' && h.firstFrame <= k && k < h.firstFrame + h.frames),
+      isLaidAnew: replanAt(plan, k) !== null,
       action: written || (key ? key.name || (key.reasons[0] ?? '') : ''),
       actionIsWritten: written !== '',
       dialogue: note?.dialogue ?? '',

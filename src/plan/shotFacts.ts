@@ -77,3 +77,8 @@ export function hoursWords(minutes: number): string {
 export function runWords({ firstFrame, frames }: FrameRun): string {
   return frames === 1 ? `${firstFrame + 1}` : `${firstFrame + 1}–${firstFrame + frames}`;
 }
+
+/** "1 frame", "2 frames". */
+export function many(count: number, what: string): string {
+  return `${count} ${what}${count === 1 ? '' : 's'}`;
+}

@@ -1,10 +1,9 @@
-import { frameStartSec } from '../base/frameRate.ts';
 import type { TakenExposure } from '../project/shooting.ts';
-import type { Timing } from '../timing/timing.ts';
 import { type Pace, paceOf } from './pace.ts';
 import type { Plan } from './plan.ts';
 import { heldExposures } from './poses.ts';
-import { hoursWords } from './shotFacts.ts';
+import { hoursWords, many } from './shotFacts.ts';
+import { changedSince } from './shotMoment.ts';
 
 /** An exposure in the log, against the plan as it is now. */
 export interface LoggedExposure {
@@ -39,7 +38,7 @@ export function readTakenLog({ timing, book }: Plan, taken: readonly TakenExposu
   const entries = taken.map((entry, i): LoggedExposure => {
     const isReplaced = taken.some((later, j) => j > i && overlap(entry, later));
     const exposure = timing.exposures.findIndex((e) => e.firstFrame === entry.firstFrame);
-    const differs = isReplaced ? '' : difference(timing, entry);
+    const differs = isReplaced ? '' : changedSince(timing, entry);
     return { taken: entry, exposure: exposure < 0 ? null : exposure, isReplaced, differs };
   });
   const shotAtMs = new Float64Array(timing.exposures.length).fill(Number.NaN);
@@ -68,22 +67,6 @@ export function leftWords({ minutesLeft, pace, posesLeft, exposuresLeft }: Taken
   return `${hoursWords(minutesLeft)} left: ${what} at ${each}${pace.intervals > 0 ? '' : ' by the book'}`;
 }
 
-function many(count: number, what: string): string {
-  return `${count} ${what}${count === 1 ? '' : 's'}`;
-}
-
 function overlap(a: TakenExposure, b: TakenExposure): boolean {
   return a.firstFrame < b.firstFrame + b.frames && b.firstFrame < a.firstFrame + a.frames;
-}
-
-/** A moment of the take within this share of a frame is the same one: spans that were not retimed keep theirs to the last digit. */
-const sameMoment = 0.25;
-
-function difference({ exposures, takeTimeSec, grid }: Timing, { firstFrame, frames, takeSec }: TakenExposure): string {
-  if (firstFrame >= grid.frameCount) return 'behind the end of the shot now';
-  const now = exposures.find((e) => e.firstFrame === firstFrame);
-  if (!now) return 'no exposure begins at this frame now';
-  const awaySec = Math.abs((takeTimeSec[firstFrame] ?? Number.NaN) - takeSec);
-  if (!(awaySec <= sameMoment * frameStartSec(grid.rate, 1))) return 'another pose stands here now';
-  return now.frames === frames ? '' : `stays ${many(now.frames, 'frame')} now`;
 }

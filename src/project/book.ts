@@ -3,6 +3,7 @@ import type { Joint } from '../base/joints.ts';
 import type { Orientation, PageKind } from '../base/paper.ts';
 import type { Laying } from '../compare/laying.ts';
 import type { PictureOrder } from '../compare/shotFrames.ts';
+import type { Stance } from '../compare/stance.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
 import type { PoseFix } from '../puppet/poseFix.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
@@ -80,6 +81,8 @@ export interface Book {
   readonly printed: PrintedKinds;
   /** The shot as it was animated, to be held against the plan; null = none was chosen. */
   readonly animated: AnimatedShot | null;
+  /** Where the moves go on from a pose that was shot, rising; at most one from each frame, and `mostReplans`. */
+  readonly replans: readonly ReplanChoice[];
   /** How far it is shot: no decision, see `Shooting`. Nothing that is computed of the shot may hang on it. */
   readonly shooting: Shooting;
 }
@@ -110,6 +113,20 @@ export function newAnimatedShot(bookId: string): AnimatedShot {
     ...{ bookId, pictures: null, firstFrame: 0, mirrored: false },
     ...{ laid: 'joints', ruler: null, joints: null, frames: null },
   };
+}
+
+/** More are not kept: a shot has fewer exposures than that, and only those that went wrong are worth one. */
+export const mostReplans = 500;
+
+/** The moves after an exposure that was shot are laid anew from where the puppet stood in it, to a key. */
+export interface ReplanChoice {
+  readonly stance: Stance;
+  /** The moment of the take that the plan showed at the stance's first frame, seconds: whether it still means that pose is seen by it. */
+  readonly takeSec: number;
+  /** How high the puppet was that was measured, standing upright, over 0. */
+  readonly heightMm: number;
+  /** The moment of the key that is met on its frame, take seconds. */
+  readonly keySec: number;
 }
 
 /** Two places in a picture and the length between them on the set. */
@@ -238,6 +255,7 @@ export function newBook(shotName: string): Book {
     checks: usualChecks,
     printed: { pages: ['popThrough', 'sheet'], orientation: 'portrait' },
     animated: null,
+    replans: [],
     shooting: notBegun,
   };
 }

@@ -10,7 +10,15 @@ import type { Chain, Exaggeration, ExposureSpan, OnFrames, PinnedKey, SoundChoic
 import type { Correction } from '../track/correction.ts';
 import type { HandContact } from '../track/handContact.ts';
 import type { Prop } from '../track/prop.ts';
-import type { AnimatedShot, Book, CutPart, FrameNote, PrintedKinds } from './book.ts';
+import {
+  type AnimatedShot,
+  type Book,
+  type CutPart,
+  type FrameNote,
+  mostReplans,
+  type PrintedKinds,
+  type ReplanChoice,
+} from './book.ts';
 import { moveCut } from './moveCut.ts';
 import { moveFrames } from './moveFrames.ts';
 
@@ -58,6 +66,9 @@ export type Edit =
   | { readonly kind: 'removePoseFix'; readonly id: string }
   /** The shot as it was animated, and how it is laid over the plan; null = none. */
   | { readonly kind: 'setAnimated'; readonly animated: AnimatedShot | null }
+  /** The moves go on from a pose that was shot; instead of what went on from the same frame before. */
+  | { readonly kind: 'setReplan'; readonly replan: ReplanChoice }
+  | { readonly kind: 'removeReplan'; readonly firstFrame: number }
   /** Null lets the tail hang. */
   | { readonly kind: 'setTailChain'; readonly chainId: string | null }
   /** The same puppet built larger or smaller. */
@@ -158,6 +169,10 @@ export function applyEdit(book: Book, edit: Edit): Book {
       return { ...book, poseFixes: book.poseFixes.filter((f) => f.id !== edit.id) };
     case 'setAnimated':
       return { ...book, animated: edit.animated };
+    case 'setReplan':
+      return { ...book, replans: withReplan(book.replans, edit.replan) };
+    case 'removeReplan':
+      return { ...book, replans: book.replans.filter((r) => r.stance.firstFrame !== edit.firstFrame) };
     case 'setTailChain':
       return { ...book, tailChain: edit.chainId };
     case 'setPuppetHeight':
@@ -225,6 +240,8 @@ const labels: Record<Edit['kind'], string> = {
   setPoseFix: 'nearest pose',
   removePoseFix: 'take nearest pose back',
   setAnimated: 'animated shot',
+  setReplan: 'going on from a shot pose',
+  removeReplan: 'take going on back',
   setTailChain: 'tail',
   setPuppetHeight: 'puppet height',
   setSmallestStep: 'smallest step',
@@ -255,6 +272,14 @@ function addCorrection(all: readonly Correction[], added: Correction): readonly 
     return false;
   };
   return [...all.filter((c) => !isSame(c)), added];
+}
+
+/** The re-plans with one more; of too many the earliest go, which were shot long ago. */
+function withReplan(all: readonly ReplanChoice[], added: ReplanChoice): readonly ReplanChoice[] {
+  const { firstFrame } = added.stance;
+  return [...all.filter((r) => r.stance.firstFrame !== firstFrame), added]
+    .sort((a, b) => a.stance.firstFrame - b.stance.firstFrame)
+    .slice(-mostReplans);
 }
 
 function writeNote(notes: Book['frameNotes'], frameIndex: number, note: FrameNote): Book['frameNotes'] {

@@ -8,7 +8,7 @@ import { pictureOrders } from '../compare/shotFrames.ts';
 import { puppetOfHeight } from '../puppet/profile.ts';
 import { usualReachSec } from '../track/correction.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
-import { type Book, newBook, nothingAside, usualChecks } from './book.ts';
+import { type Book, mostReplans, newBook, nothingAside, usualChecks } from './book.ts';
 import { puppetProfile } from './puppetSchema.ts';
 import { readingVersion, type StoredColumns, storedInVersion1 } from './reading.ts';
 import { notBegun, type Shooting } from './shooting.ts';
@@ -77,6 +77,22 @@ const setAside = z.object({
       spans: z.array(z.object({ firstFrame: z.number().int(), ...exposureSpan })),
     })
     .default({ notes: [], exposed: [], spans: [] }),
+});
+
+const stancePose = z
+  .array(z.object({ joint, xMm: z.number(), yMm: z.number(), sdMm: z.number().min(0) }))
+  .refine((pose) => new Set(pose.map((p) => p.joint)).size === pose.length, 'each joint has one place');
+const replan = z.object({
+  stance: z.object({
+    firstFrame: frame,
+    frames: z.number().int().min(1),
+    planFrame: z.number().min(0),
+    pose: stancePose,
+    before: z.object({ frames: z.number().int().min(1), planFrame: z.number().min(0), pose: stancePose }).nullable(),
+  }),
+  takeSec: seconds,
+  heightMm: z.number().positive(),
+  keySec: seconds,
 });
 
 const shooting = z.object({
@@ -168,6 +184,15 @@ const bookFile = z.object({
     .transform((shot) => ({ ...shot, laid: shot.laid ?? (shot.ruler ? ('ruler' as const) : ('joints' as const)) }))
     .nullable()
     .default(null),
+  // Books of before moves could be laid anew.
+  replans: z
+    .array(replan)
+    .max(mostReplans)
+    .refine(
+      (all) => all.every((r, i) => i === 0 || r.stance.firstFrame > all[i - 1]!.stance.firstFrame),
+      'one for each frame, rising',
+    )
+    .default([]),
   poseFixes: z
     .array(
       z.discriminatedUnion('kind', [

@@ -4,8 +4,9 @@ import { compareShot } from '../../src/compare/compareShot.ts';
 import { fadeOut, sureRate } from '../../src/compare/fadeOut.ts';
 import { rowFaults } from '../../src/compare/ownFaults.ts';
 import { type JointPlaces, plannedPlaces } from '../../src/compare/places.ts';
-import { type Replan, replan } from '../../src/compare/replan.ts';
+import { keysAhead, type Replan, replanFrom, standThere } from '../../src/compare/replan.ts';
 import type { PlannedShot, ShotPictures } from '../../src/compare/shot.ts';
+import { stanceAt } from '../../src/compare/stance.ts';
 import { longArmedPuppet, newPuppet } from '../../src/puppet/builtIn.ts';
 import { standingHeightMm } from '../../src/puppet/profile.ts';
 import type { PuppetJoint, PuppetMotion } from '../../src/puppet/puppetMotion.ts';
@@ -51,7 +52,6 @@ function faultsOf(plan: PlannedShot, motion: PuppetMotion, shot?: { made: MadeSh
 
 interface Case {
   readonly plan: PlannedShot;
-  readonly shot: ShotPictures;
   readonly made: MadeShot;
   readonly last: number;
   readonly again: Replan;
@@ -70,8 +70,9 @@ function* cases(): Generator<Case> {
           const last = Math.max(4, Math.min(n - 6, end + (seed - 2)));
           const shot = until(made.shot, last);
           const comparison = compareShot(plan, shot)!;
-          const again = replan(plan, shot, comparison);
-          if (again) yield { plan, shot, made, last, again };
+          const stance = stanceAt(comparison, last)!;
+          const key = keysAhead(plan.keys, stance).usual;
+          if (key) yield { plan, made, last, again: replanFrom(plan, stance, key) };
         }
     }
 }
@@ -137,6 +138,69 @@ describe('moves laid anew from where the puppet is', () => {
     expect(sum).toBeLessThan(1.2 * own);
   });
 
+  it('set out from the measured pose, limbs at their lengths', () => {
+    const offMm: number[] = [];
+    for (const { again, plan } of all) {
+      const { standing, stance } = again;
+      for (const { joint, xMm, yMm } of stance.pose) {
+        if (!/pelvis|neck|Shoulder|Elbow|Wrist|Knee/.test(joint)) continue;
+        const [x, y] = standing.get(joint)!;
+        offMm.push(Math.hypot(x - xMm, y - yMm));
+      }
+      const { sizes: s } = plan.motion.profile;
+      for (const side of ['left', 'right'] as const)
+        for (const [a, b, long] of [
+          [`${side}Hip`, `${side}Knee`, s.thighMm],
+          [`${side}Knee`, `${side}Ankle`, s.shankMm],
+          [`${side}Shoulder`, `${side}Elbow`, s.upperArmMm],
+          [`${side}Elbow`, `${side}Wrist`, s.forearmMm],
+        ] as const) {
+          const [p, q] = [standing.get(a)!, standing.get(b)!];
+          expect(Math.hypot(q[0] - p[0], q[1] - p[1], q[2])).toBeCloseTo(long, 6);
+        }
+    }
+    // What is left is where a limb was seen longer than it is, and knees between hips and feet that stand.
+    offMm.sort((a, b) => a - b);
+    expect(offMm[Math.floor(0.9 * offMm.length)]).toBeLessThan(0.3);
+    expect(offMm.at(-1)).toBeLessThan(1);
+  });
+
+  it('are the plan with that pose in it, and nothing else, where the puppet stands', () => {
+    for (const { again, plan } of all) {
+      const there = standThere(again.motion, [again]);
+      const { firstFrame, frames } = again.stance;
+      for (const [joint, path] of there.paths)
+        for (let k = 0; k < path.xMm.length; k++) {
+          const isThere = k >= firstFrame && k < firstFrame + frames;
+          const [x, y] = isThere ? again.standing.get(joint)! : at(again.motion, joint, k);
+          expect([path.xMm[k], path.yMm[k]]).toEqual([x, y]);
+        }
+      // What stands is planted where it stands, in the same frames as before.
+      const framesOf = (motion: PuppetMotion) =>
+        motion.planted
+          .flatMap((p) => Array.from({ length: p.frames }, (_, i) => `${p.side} ${p.firstFrame + i}`))
+          .sort();
+      expect(framesOf(there)).toEqual(framesOf(again.motion));
+      expect(plan.motion.paths).not.toBe(there.paths);
+    }
+  });
+
+  it('leave what is off in a hold until its end', () => {
+    const plan = madePlan('keeper', newPuppet);
+    const hold = plan.holds.find((h) => h.kind === 'hold' && h.frames >= 8)!;
+    const last = hold.firstFrame + hold.frames - 1;
+    const firstFrame = hold.firstFrame + 2;
+    const [x, y] = at(plan.motion, 'pelvis', firstFrame);
+    const pelvis = { joint: 'pelvis', xMm: x + 5, yMm: y, sdMm: 0.1 } as const;
+    const stance = { firstFrame, frames: 2, planFrame: firstFrame, pose: [pelvis], before: null };
+    const again = replanFrom(plan, stance, keysAhead(plan.keys, stance).usual!);
+    const off = (k: number) => apart(at(again.motion, 'pelvis', k), at(plan.motion, 'pelvis', k));
+    expect(again.key.frameIndex).toBeGreaterThan(last + 2);
+    for (let k = firstFrame + 2; k <= last; k++) expect(off(k)).toBeCloseTo(5, 9);
+    expect(off(last + 2)).toBeLessThan(5);
+    expect(off(again.key.frameIndex)).toBeCloseTo(0, 9);
+  });
+
   it('keep limbs at their lengths and standing feet where they stand', () => {
     for (const { again, plan } of all) {
       const { motion } = again;
@@ -184,6 +248,20 @@ describe('moves laid anew from where the puppet is', () => {
         const was = plan.motion.paths.get(`${side}Ankle`)!.xMm[plan.exposures[last]!.firstFrame]!;
         expect(Math.abs(offMm - Math.abs(x[last]! - was))).toBeLessThan(1);
       }
+  });
+});
+
+describe('the key to be met', () => {
+  const key = (frameIndex: number, kind: 'key' | 'breakdown') => ({ id: `k${frameIndex}`, frameIndex, kind, name: '' });
+  const stance = { firstFrame: 10, frames: 2 };
+  it('is the next key: breakdowns are passed on the way, unless nothing else follows', () => {
+    const keys = [key(10, 'key'), key(14, 'breakdown'), key(20, 'key'), key(30, 'key')];
+    expect(keysAhead(keys, stance).usual!.frameIndex).toBe(20);
+    expect(keysAhead(keys, stance).all.map((k) => k.frameIndex)).toEqual([14, 20, 30]);
+    expect(keysAhead(keys.slice(0, 2), stance).usual!.frameIndex).toBe(14);
+    expect(keysAhead(keys.slice(0, 1), stance).usual).toBeNull();
+    // The frames that are shot already are too late for one.
+    expect(keysAhead([key(11, 'key'), key(12, 'key')], stance).usual!.frameIndex).toBe(12);
   });
 });
 

@@ -242,3 +242,68 @@ test('a wrist that is off is shown with both arcs; a ruler gives the size; how i
     page.getByText(/^The right elbow is \d+° too far closed: as against the hips, the right wrist/),
   ).toBeVisible();
 });
+
+test('the next moves are laid anew from the shot pose, accepted, told at the set, kept over a reload, and undone', async ({
+  page,
+}) => {
+  test.slow();
+  await openApp(page);
+  await page.getByTestId('take-file').setInputFiles(shortTake());
+  await settled(page);
+  await readTake(page, 'quick');
+  await goTo(page, 'Check');
+  await page.getByTestId('shot-pictures').setInputFiles(shortTake());
+  await settled(page);
+  await page.getByRole('button', { name: 'Look for the puppet' }).click();
+  await settled(page);
+
+  const movesAtSet = async (exposure: number) => {
+    await page.locator('main').press('j');
+    await page.keyboard.type(`${exposure}`);
+    await page.keyboard.press('Enter');
+    await expect(page.getByTestId('exposure')).toHaveText(`${exposure}`);
+    return page.getByTestId('mm').allTextContents();
+  };
+  await goTo(page, 'On set');
+  const planned = await movesAtSet(7);
+  await page.locator('main').press('Escape');
+  await goTo(page, 'Check');
+
+  await page.getByRole('button', { name: 'Lay the next moves anew…' }).click();
+  await page.getByLabel('After exposure').fill('6');
+  await page.getByLabel('After exposure').blur();
+  await expect(page.getByText(/^It is [\d.]+ frames? (late|early),/)).toBeVisible();
+  const table = page.getByRole('table', { name: 'Moves laid anew' });
+  await expect(table.getByRole('row').nth(1)).toBeVisible();
+  await page.getByRole('button', { name: 'Accept', exact: true }).click();
+  await expect(page.getByText('It is in the plan.')).toBeVisible();
+  await expect(page.getByText(/^After exposure 6\s+the moves go on/)).toBeVisible();
+
+  // One press further, the set shows the move that leads on from there.
+  const anew = page.getByText('from where it stands, after exposure 6');
+  await page.getByRole('list', { name: 'Moves laid anew' }).getByRole('button', { name: 'On set' }).click();
+  await expect(page.getByTestId('exposure')).toHaveText('7');
+  await expect(anew).toBeVisible();
+  const told = await page.getByTestId('mm').allTextContents();
+  expect(told).not.toEqual(planned);
+  await settled(page);
+  await page.reload();
+  await settled(page);
+  await expect(page.getByTestId('exposure')).toHaveText('7');
+  await expect(anew).toBeVisible();
+  expect(await page.getByTestId('mm').allTextContents()).toEqual(told);
+
+  // Taken away, the moves are the plan's own; undone, they are laid anew again.
+  await page.locator('main').press('Escape');
+  await goTo(page, 'Check');
+  await settled(page);
+  await page.getByRole('button', { name: 'Take it away' }).click();
+  await goTo(page, 'On set');
+  await expect(page.getByTestId('exposure')).toHaveText('7');
+  expect(await page.getByTestId('mm').allTextContents()).toEqual(planned);
+  await page.locator('main').press('Escape');
+  await page.locator('body').press('Control+z');
+  await goTo(page, 'On set');
+  await expect(anew).toBeVisible();
+  expect(await page.getByTestId('mm').allTextContents()).toEqual(told);
+});

@@ -187,6 +187,18 @@ test('the screen at the set is dark, never bright for a moment, and its digits a
   expect((await luminance(page)).light).toBeLessThan(0.2);
 });
 
+/** A key at a moment of one's own clock, so long after the page was there, milliseconds: presses need not wait for one another. */
+async function pressAt(page: Page, key: string, afterMs: number): Promise<void> {
+  await page.evaluate(
+    ([pressed, atMs]) => {
+      const event = new KeyboardEvent('keydown', { key: pressed, bubbles: true, cancelable: true });
+      Object.defineProperty(event, 'timeStamp', { value: 1e7 + atMs });
+      document.body.dispatchEvent(event);
+    },
+    [key, afterMs] as const,
+  );
+}
+
 /** Presses a key and takes the page away in the same breath, before anything that waits its turn is done. */
 async function pressAndReload(page: Page, key: string): Promise<void> {
   const loaded = page.waitForEvent('load');
@@ -272,12 +284,52 @@ test('a reload in the middle of anything loses nothing, and a day later the plac
   await expect(exposure(later)).toHaveText('18');
 });
 
+test('a pedal that bounces marks one exposure, and the screen can be made darker for good', async ({ page }) => {
+  await openOnSet(page);
+  const state = async () => [await exposure(page).textContent(), (await shotCount(page).textContent())!.split(' ')[0]];
+  for (const [key, ms] of [
+    [' ', 0],
+    [' ', 15],
+    // Some send two keys for one press.
+    ['PageDown', 60],
+    [' ', 180],
+  ] as const)
+    await pressAt(page, key, ms);
+  expect(await state()).toEqual(['2', '1']);
+  await pressAt(page, ' ', 400);
+  expect(await state()).toEqual(['3', '2']);
+  // Nor does it take away two marks.
+  await pressAt(page, 'Backspace', 900);
+  await pressAt(page, 'Backspace', 950);
+  expect(await state()).toEqual(['2', '1']);
+
+  const darker = page.getByRole('button', { name: 'Darker' });
+  const brighter = page.getByRole('button', { name: 'Brighter' });
+  await expect(brighter).toBeDisabled();
+  const bright = await luminance(page);
+  await page.locator('main').press('-');
+  const dim = await luminance(page);
+  expect(dim.code).toBeLessThan(0.92 * bright.code);
+  for (let i = 0; i < 2; i++) await darker.click();
+  await expect(darker).toBeDisabled();
+  const darkest = await luminance(page);
+  expect(darkest.code).toBeLessThan(0.7 * bright.code);
+  await page.reload();
+  await settled(page);
+  await expect(darker).toBeDisabled();
+  expect((await luminance(page)).code).toBeCloseTo(darkest.code, 3);
+  // Never brighter than the brightest, which is below 5 %.
+  for (let i = 0; i < 5; i++) await page.locator('main').press('+');
+  expect((await luminance(page)).code).toBeCloseTo(bright.code, 3);
+  expect(bright.code).toBeLessThan(0.05);
+});
+
 test('what was shot before the shot was retimed does not count as shot, and says so', async ({ page }) => {
   await openOnSet(page);
   const all = (await shotCount(page).textContent())!.match(/of (\d+)/)![1]!;
   for (let i = 0; i < Number(all); i++) {
     await expect(exposure(page)).toHaveText(`${i + 1}`);
-    await page.locator('main').press('Space');
+    await pressAt(page, ' ', 1000 * i);
   }
   await expect(page.getByText('All exposures are shot.')).toBeVisible();
   await page.locator('main').press('Escape');

@@ -39,7 +39,7 @@ describe('poses', () => {
 describe('planJson', () => {
   const sections = [
     'format', 'version', 'take', 'detector', 'grid', 'takeTimeSec', 'tracks', 'keys', 'holds', 'exposures', 'moves',
-    'angles', 'phases', 'lags', 'rhythm', 'arcFaults', 'puppet', 'together', 'weight', 'limits', 'balance', 'doubts',
+    'angles', 'phases', 'lags', 'rhythm', 'arcFaults', 'puppet', 'replans', 'together', 'weight', 'limits', 'balance', 'doubts',
   ]; // biome-ignore format: one glance
 
   it('has the sections of the contract and no others', () => {

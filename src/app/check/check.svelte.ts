@@ -2,12 +2,13 @@ import { untrack } from 'svelte';
 import type { Failure } from '../../base/failure.ts';
 import type { Joint } from '../../base/joints.ts';
 import { type ComparedArc, comparedArc } from '../../compare/comparedArc.ts';
-import type { Comparison } from '../../compare/compareShot.ts';
+import { type Comparison, compareShot } from '../../compare/compareShot.ts';
 import type { Finding } from '../../compare/finding.ts';
 import type { PictureScale } from '../../compare/jointScale.ts';
 import { registrationOf } from '../../compare/laying.ts';
 import { type RegistrationChoice, usualJoints, usualRegistration } from '../../compare/registration.ts';
 import type { Ruler } from '../../compare/ruler.ts';
+import type { PlannedShot, ShotPictures } from '../../compare/shot.ts';
 import {
   framesOfPictures,
   type PictureOrder,
@@ -17,6 +18,7 @@ import {
 } from '../../compare/shotFrames.ts';
 import type { Plan } from '../../plan/plan.ts';
 import type { AnimatedShot } from '../../project/book.ts';
+import type { PuppetMotion } from '../../puppet/puppetMotion.ts';
 import type { AnimatedTake } from './animatedTake.svelte.ts';
 import type { CompareRequest } from './compareProtocol.ts';
 import { Comparing } from './comparing.svelte.ts';
@@ -85,21 +87,24 @@ export class Check {
     const { plan, animated } = this.#from();
     return usualJoints.filter((joint) => plan?.puppet.paths.has(joint) && animated.motion?.paths.has(joint));
   });
-  readonly #request = $derived.by<CompareRequest | null>(() => {
-    const { plan, animated } = this.#from();
-    const { motion, steps } = animated;
+  readonly #shot = $derived.by<ShotPictures | null>(() => {
+    const { motion, steps } = this.#from().animated;
     const planned = this.#planned;
-    if (!plan || !planned || !motion) return null;
-    const shot = shotOnPlan(this.pictures, this.frames, planned, motion, steps);
-    if (!shot) return null;
-    const { rate } = plan.book;
-    const { keys, holds, exposures } = plan.timing;
-    return { plan: { motion: plan.puppet, rate, keys, holds, exposures }, shot, choice: this.registration };
+    return planned && motion ? shotOnPlan(this.pictures, this.frames, planned, motion, steps) : null;
+  });
+  readonly #request = $derived.by<CompareRequest | null>(() => {
+    const { plan } = this.#from();
+    return plan && this.#shot && { plan: plannedShot(plan, plan.asked), shot: this.#shot, choice: this.registration };
   });
   /** The shot held against its plan, that of before while a newer one is made; null where too little is known of either. */
   readonly comparison = $derived<Comparison | null>(this.#comparing.made?.comparison ?? null);
   /** What the joints themselves say of the scale where a ruler gives it; else null. */
   readonly byJoints = $derived<PictureScale | null>(this.#comparing.made?.byJoints ?? null);
+  /** The shot held against what was asked of the puppet some other way, as before its moves were laid anew; made at once. */
+  against(motion: PuppetMotion): Comparison | null {
+    const { plan } = this.#from();
+    return plan && this.#shot && compareShot(plannedShot(plan, motion), this.#shot, this.registration);
+  }
   /** A newer comparison is being made. */
   readonly busy = $derived(this.#comparing.busy);
 
@@ -138,4 +143,9 @@ export class Check {
 /** The ruler that lies in the shot's picture, as it is read; null = none does. */
 export function rulerOf({ ruler }: Pick<AnimatedShot, 'ruler'>): Ruler | null {
   return ruler && { fromPx: ruler.from, toPx: ruler.to, lengthMm: ruler.lengthMm };
+}
+
+function plannedShot(plan: Plan, motion: PuppetMotion): PlannedShot {
+  const { keys, holds, exposures } = plan.timing;
+  return { motion, rate: plan.book.rate, keys, holds, exposures };
 }

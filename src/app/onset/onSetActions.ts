@@ -3,6 +3,7 @@ import { spokenStep } from '../../plan/spokenStep.ts';
 import { readTakenLog } from '../../plan/takenLog.ts';
 import type { Clicks } from '../../project/shooting.ts';
 import type { Session } from '../session.svelte.ts';
+import { steppedLight } from './setLight.ts';
 import { hush, speak } from './speech.ts';
 
 /** The exposure on the screen at the set, from 0; as many as there are = all is done. Null while there is no plan. */
@@ -83,6 +84,11 @@ export function setClicks(session: Session, clicks: Clicks): void {
 /** Shows what was shot when, or the moves again. */
 export function toggleTakenList(session: Session): void {
   session.view.showsTaken = !session.view.showsTaken;
+}
+
+/** The screen one step darker (−1) or brighter (1). */
+export function changeLight({ view }: Session, by: -1 | 1): void {
+  view.setLight = steppedLight(view.setLight, by);
 }
 
 /** Out of the list, out of the rehearsal, or away from the set, whichever is nearest. */

@@ -1,0 +1,68 @@
+import type { Joint } from '../base/joints.ts';
+import type { Comparison } from './compareShot.ts';
+import { isOffTime, lateAt } from './keyTiming.ts';
+import type { JointPlaces } from './places.ts';
+import { usualFrames } from './shot.ts';
+
+/** Where one joint was found on the set, millimetres, y up. */
+export interface StancePlace {
+  readonly joint: Joint;
+  readonly xMm: number;
+  readonly yMm: number;
+  /** Standard deviation along one axis. */
+  readonly sdMm: number;
+}
+
+/** Where the puppet was found to stand at an exposure that was shot: all that the moves after it are laid anew from. Plain data for the book. */
+export interface Stance {
+  /** The frames that show it, from 0. */
+  readonly firstFrame: number;
+  readonly frames: number;
+  /** The plan's frame that the pose is, with fractions; `firstFrame` itself where the shot is on time. */
+  readonly planFrame: number;
+  /** Joints that were measured, each once. */
+  readonly pose: readonly StancePlace[];
+  /** The exposure before, for how fast it goes: so many frames earlier. Null = too long ago, or there was none. */
+  readonly before: {
+    readonly frames: number;
+    readonly planFrame: number;
+    readonly pose: readonly StancePlace[];
+  } | null;
+}
+
+/** How fast the puppet goes is not told by an exposure that lies further back, frames. */
+const mostBefore = 4;
+
+/**
+ * Where the puppet stands at an exposure of a shot.
+ * @param exposure index among the shot's.
+ * @returns null where it has no such exposure, or the body was not registered on the set ('none').
+ */
+export function stanceAt(comparison: Comparison, exposure: number): Stance | null {
+  const { exposures, registration, planFrame, warp } = comparison;
+  const at = exposures[exposure];
+  if (!at || registration.kind === 'none') return null;
+  const { firstFrame, frames } = at;
+  const isLate = isOffTime(lateAt(warp, planFrame[exposure]!), usualFrames(exposures));
+  const before = exposures[exposure - 1];
+  const isNear = before && firstFrame - before.firstFrame <= mostBefore;
+  return {
+    firstFrame,
+    frames,
+    planFrame: isLate ? planFrame[exposure]! : firstFrame,
+    pose: poseAt(registration.places, exposure),
+    before: isNear
+      ? {
+          frames: firstFrame - before.firstFrame,
+          planFrame: isLate ? planFrame[exposure - 1]! : before.firstFrame,
+          pose: poseAt(registration.places, exposure - 1),
+        }
+      : null,
+  };
+}
+
+function poseAt(places: JointPlaces, i: number): StancePlace[] {
+  return [...places.at].flatMap(([joint, { x, y, sd }]) =>
+    Number.isFinite(x[i]! + y[i]! + sd[i]!) ? [{ joint, xMm: x[i]!, yMm: -y[i]! + 0, sdMm: sd[i]! }] : [],
+  );
+}
