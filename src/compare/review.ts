@@ -18,6 +18,8 @@ export interface Review {
   readonly planned: Pick<PlannedShot, 'rate' | 'exposures'>;
   /** What was shot. The comparison's exposures are these. */
   readonly exposures: readonly Exposure[];
+  /** The shot's picture that shows each of them, from 0. Shape [exposure]. */
+  readonly pictureOf: readonly number[];
   /** Was it measured what camera and light did? */
   readonly isCameraMeasured: boolean;
   readonly comparison: Comparison;

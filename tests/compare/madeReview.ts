@@ -20,6 +20,7 @@ export function madeReview(
       pictures: 'exposures',
       planned,
       exposures: made.shot.exposures,
+      pictureOf: made.shot.exposures.map((_, i) => i),
       isCameraMeasured: true,
       comparison,
       ...given,
