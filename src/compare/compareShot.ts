@@ -1,6 +1,7 @@
 import { fpsOf } from '../base/frameRate.ts';
 import { type Joint, jointWords } from '../base/joints.ts';
 import { standingHeightMm } from '../puppet/profile.ts';
+import type { Exposure } from '../timing/timing.ts';
 import { type Throughout, withoutThroughout } from './build.ts';
 import { type CameraPath, readCamera } from './cameraEvents.ts';
 import { type Deviation, listDeviations, type Off, offsFrom } from './deviations.ts';
@@ -16,6 +17,7 @@ import { poseFindings } from './poseFindings.ts';
 import { type Registration, type RegistrationChoice, register, usualRegistration } from './registration.ts';
 import { exposurePlaces, framesOf, type PlannedShot, type ShotPictures, usualFrames } from './shot.ts';
 import { driftFindings, type Lasting, slideFindings } from './standFindings.ts';
+import { withTurns } from './turns.ts';
 import { partnersOf, warpSequences } from './warp.ts';
 
 /** A shot held against its plan. */
@@ -26,6 +28,10 @@ export interface Comparison {
   /** The plan's frame that each exposure shows, with fractions; rising. Shape [exposure]. */
   readonly planFrame: Float64Array;
   readonly keys: readonly KeyTiming[];
+  /** The shot's exposures, as they were given. */
+  readonly exposures: readonly Exposure[];
+  /** What findings are judged by: each joint's way off its plan, without what is the same in all of the shot. */
+  readonly offs: ReadonlyMap<Joint, Off>;
   /** Every joint in every exposure. */
   readonly deviations: readonly Deviation[];
   readonly moves: readonly MoveComparison[];
@@ -94,9 +100,11 @@ export function compareShot(
     warp,
     planFrame,
     keys,
+    exposures,
+    offs,
     deviations: listDeviations(registration.places, registration.planned, planFrame, frames),
     moves: compareMoves(offs, plan.keys, planFrame, sizeMm),
-    findings: sortFindings(findings),
+    findings: withTurns(sortFindings(findings), offs, exposures, registration.kind),
   };
 }
 

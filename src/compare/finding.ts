@@ -1,4 +1,5 @@
 import type { Joint } from '../base/joints.ts';
+import type { FindingTurn } from './turns.ts';
 
 /** What may be wrong with a shot. */
 export type FindingKind =
@@ -45,9 +46,11 @@ export interface Finding {
   readonly atFrame: number;
   /** How large, in `unit`; a key that is late has a positive size, an early one a negative. */
   readonly size: number;
-  readonly unit: 'mm' | 'frames' | 'px' | '%';
+  readonly unit: 'mm' | 'frames' | 'px' | '%' | '°';
   /** Standard deviation of the size. */
   readonly sd: number;
+  /** The turn by which its joint is off; absent = no angle is surely off. */
+  readonly turn?: FindingTurn;
   /** For sorting: about 1 = what an audience begins to see. */
   readonly weight: number;
   /** What is wrong, with frames from 1 as on screen and paper. */

@@ -5,6 +5,7 @@ import { arcOf } from '../timing/arcs.ts';
 import { partWordsWith } from '../timing/chains.ts';
 import { type MoveFrames, movesOf } from '../timing/spacingChart.ts';
 import { PathPen } from './pathPen.ts';
+import { drawPlate } from './plate.ts';
 import { StageView } from './scales.ts';
 import { type Mark, pathMark, type Scene, type TextStyle, textMark } from './scene.ts';
 import { layOutStage, poseAt } from './stage.ts';
@@ -31,7 +32,6 @@ export interface OverlayChoices extends PictureSize {
  * however many pixels it has.
  */
 const longestSide = 1280;
-const small: TextStyle = { size: 13, font: 'mono', weight: 700 };
 const large: TextStyle = { size: 34, font: 'mono', weight: 700 };
 const words: TextStyle = { size: 17, font: 'mono', weight: 400 };
 /** Width of a mono letter, in its size. */
@@ -113,7 +113,7 @@ function tickNumbers(plan: Plan, arc: Arc, view: StageView, shown: number): Mark
     const at = [x + 16 * dx, y + 16 * dy] as const;
     if (taken.some(([tx, ty]) => Math.hypot(tx - at[0], ty - at[1]) < apart)) return [];
     taken.push(at);
-    return plate(`pose-${arc.joint}-${tick}`, String(numbers.get(tick)), at[0], at[1]);
+    return drawPlate(`pose-${arc.joint}-${tick}`, String(numbers.get(tick)), at[0], at[1], 'pose', 'overMiddle');
   });
 }
 
@@ -144,18 +144,5 @@ function corner(plan: Plan, frame: number, height: number): Mark[] {
     }),
     textMark('corner-pose', left, floor - 13, number, { ...large, colour: 'overMark', role: 'pose' }),
     textMark('corner-frame', left + gap + 14, floor - 13, said, { ...words, colour: 'overMiddle', role: 'frame' }),
-  ];
-}
-
-/** A number on a dark plate, its middle at a point. */
-function plate(id: string, text: string, x: number, y: number): Mark[] {
-  const width = text.length * small.size * monoEm + 6;
-  const height = small.size + 4;
-  return [
-    pathMark(`${id}-plate`, new PathPen().rect(x - width / 2, y - height / 2, width, height).toString(), {
-      fill: 'casing',
-      opacity: 0.72,
-    }),
-    textMark(id, x, y + small.size * 0.36, text, { ...small, anchor: 'middle', colour: 'overMiddle', role: 'pose' }),
   ];
 }
