@@ -1,5 +1,4 @@
 import type { FrameRun } from '../puppet/puppetMotion.ts';
-import type { Exposure } from '../timing/timing.ts';
 import type { Comparison } from './compareShot.ts';
 import type { Finding } from './finding.ts';
 import { isOffTime, type KeyTiming } from './keyTiming.ts';
@@ -16,9 +15,7 @@ export interface Review {
   /** What its pictures are. */
   readonly pictures: PictureOrder;
   readonly planned: Pick<PlannedShot, 'rate' | 'exposures'>;
-  /** What was shot. The comparison's exposures are these. */
-  readonly exposures: readonly Exposure[];
-  /** The shot's picture that shows each of them, from 0. Shape [exposure]. */
+  /** The shot's picture that shows each of the comparison's exposures, from 0. Shape [exposure]. */
   readonly pictureOf: readonly number[];
   /** Was it measured what camera and light did? */
   readonly isCameraMeasured: boolean;
@@ -46,17 +43,14 @@ export function plannedExposures({ planned }: Pick<Review, 'planned'>, run: Fram
 }
 
 /** How many exposures show at least one of the joints that are judged. */
-export function seenExposures({ comparison, exposures }: Pick<Review, 'comparison' | 'exposures'>): number {
+export function seenExposures({ comparison }: Pick<Review, 'comparison'>): number {
   const { at } = comparison.registration.places;
   const judged = judgedJoints.flatMap((joint) => at.get(joint) ?? []);
-  return exposures.filter((_, i) => judged.some(({ x, y }) => Number.isFinite(x[i]! + y[i]!))).length;
+  return comparison.exposures.filter((_, i) => judged.some(({ x, y }) => Number.isFinite(x[i]! + y[i]!))).length;
 }
 
 /** Keys with whether each is surely off its frame. */
-export function keysMet({
-  comparison,
-  exposures,
-}: Pick<Review, 'comparison' | 'exposures'>): (KeyTiming & { readonly isOff: boolean })[] {
-  const onFrames = usualFrames(exposures);
+export function keysMet({ comparison }: Pick<Review, 'comparison'>): (KeyTiming & { readonly isOff: boolean })[] {
+  const onFrames = usualFrames(comparison.exposures);
   return comparison.keys.map((key) => ({ ...key, isOff: isOffTime(key, onFrames) }));
 }

@@ -84,8 +84,8 @@ export interface ReviewJson {
 
 /** The review as the plain object of `review.json`, ready for JSON.stringify. Never holds NaN, infinities or undefined. */
 export function reviewJson(review: Review): ReviewJson {
-  const { comparison, exposures, planned, days } = review;
-  const { registration, camera, planFrame } = comparison;
+  const { comparison, planned, days } = review;
+  const { registration, camera, planFrame, exposures } = comparison;
   const notes = notesOf(review);
   const toMm = registration.toMm[0];
   return {

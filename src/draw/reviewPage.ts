@@ -99,7 +99,8 @@ function linesToWriteOn(top: number, room: PageRoom): Mark[] {
 
 /** "“Keeper 04, animated” · 12 to 14 March 2026 · 36 of 84 exposures looked at, frames 1 to 72". */
 function lookedAt(review: Review, width: number, { measure }: PaperStyle): string {
-  const { exposures, planned, pictures, shotName, days } = review;
+  const { planned, pictures, shotName, days } = review;
+  const { exposures } = review.comparison;
   const last = exposures.at(-1)!;
   const frames = `frames ${exposures[0]!.firstFrame + 1} to ${last.firstFrame + last.frames}`;
   const seen = seenExposures(review);

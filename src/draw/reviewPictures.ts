@@ -1,8 +1,8 @@
 import type { Joint } from '../base/joints.ts';
+import { type ComparedArc, comparedArc, type IntoPicture, intoPicture } from '../compare/comparedArc.ts';
 import type { Finding } from '../compare/finding.ts';
 import { columnAt, type JointPlaces } from '../compare/places.ts';
 import type { Review } from '../compare/review.ts';
-import { applySimilarity, invertSimilarity } from '../compare/similarity.ts';
 import { type PuppetProfile, standingHeightMm } from '../puppet/profile.ts';
 import type { PuppetJoint } from '../puppet/puppetMotion.ts';
 import type { PageRoom } from './paper.ts';
@@ -12,14 +12,10 @@ import { StageView } from './scales.ts';
 import { type Mark, pathMark } from './scene.ts';
 import type { ColourName } from './tokens.ts';
 
-/** A path is drawn from so many exposures before the one that is shown to so many after it. */
-const reachExposures = 5;
 /** A close look shows at least this share of the puppet's height. */
 const closeShare = 0.32;
 /** Around what must be seen stays this share of it. */
 const airShare = 0.1;
-/** The planned path is drawn in steps of so many frames. */
-const stepFrames = 0.25;
 /** Millimetres on paper. */
 const lines = { path: 0.42, thin: 0.3, casing: 0.95, dot: 0.42, planHere: 1.15, shotHere: 0.7 } as const;
 /** Planned paths are broken, shot ones are not. */
@@ -37,6 +33,8 @@ interface Box {
 interface Ways {
   readonly shot: readonly ScenePoint[];
   readonly plan: readonly ScenePoint[];
+  /** The shot's poses along its way. */
+  readonly poses: readonly ScenePoint[];
   /** Where the joint is in the exposure; null = not known. */
   readonly shotHere: ScenePoint | null;
   readonly planHere: ScenePoint | null;
@@ -66,16 +64,18 @@ export function drawNotePictures(
 ): Mark[] {
   const seen = lookAt(review, finding);
   const marks: Mark[] = [slotRule(photo, `${id}-photo-slot`), slotRule(figure, `${id}-figure-slot`)];
-  const whole = boxAround([...seen.found, ...seen.figure.values()]);
+  const whole = boxAround([...seen.found, ...seen.figure.values(), ...(seen.ways ? allOf(seen.ways) : [])]);
   if (!whole) return marks;
-  const close = closeBox(seen, standingHeightMm(profile) * seen.pxPerMm) ?? grown(whole, 0.16);
+  const heightPx = standingHeightMm(profile) * seen.pxPerMm;
+  // What is told of the whole body is seen whole.
+  const close = (finding.joint && closeBox(seen, heightPx)) ?? grown(whole, 0.16);
   const crop = inShape(close, photo);
   const onPhoto = viewInto(crop, photo);
   marks.push({
     kind: 'picture',
     id: `${id}-photo`,
     role: 'picture',
-    label: `the shot at frame ${review.exposures[seen.exposure]!.firstFrame + 1}`,
+    label: `the shot at frame ${review.comparison.exposures[seen.exposure]!.firstFrame + 1}`,
     x: photo.left,
     y: photo.top,
     width: photo.right - photo.left,
@@ -101,8 +101,8 @@ export function drawNotePictures(
       strokeWidth: 0.22,
     }),
   );
-  if (seen.ways) {
-    marks.push(...drawWays(seen.ways, onFigure, figure, 'paper', `${id}-figure`));
+  if (seen.ways) marks.push(...drawWays(seen.ways, onFigure, figure, 'paper', `${id}-figure`));
+  if (finding.joint && seen.ways) {
     const [left, top] = onFigure.toScreen(crop.left, crop.top);
     const [right, bottom] = onFigure.toScreen(crop.right, crop.bottom);
     const box = {
@@ -124,54 +124,42 @@ export function drawNotePictures(
 }
 
 /** Everything of the exposure in which a finding is to be looked at. */
-function lookAt({ comparison, exposures }: Review, finding: Finding): Seen {
-  const { registration, camera, planFrame } = comparison;
+function lookAt({ comparison }: Review, finding: Finding): Seen {
+  const { registration, planFrame, exposures } = comparison;
   const i = Math.max(
     0,
     exposures.findLastIndex((e) => e.firstFrame <= finding.atFrame),
   );
-  // What is early or late is held against what should be there at this frame; a pose against the moment that it shows.
-  const isOfTime = finding.kind === 'keyTiming' || finding.kind === 'shortHold';
-  const planned = isOfTime ? exposures[i]!.firstFrame : planFrame[i]!;
-  const toPx = invertSimilarity(registration.toMm[i]!);
-  const at = (places: JointPlaces, joint: Joint, pose: number): ScenePoint | null => {
-    const column = places.at.get(joint);
-    if (!column) return null;
-    const [x, y] = applySimilarity(toPx, columnAt(column.x, pose), columnAt(column.y, pose));
-    return Number.isNaN(x + y) ? null : [x + camera.xPx[i]!, y + camera.yPx[i]!];
-  };
+  const arc = comparedArc(comparison, finding);
+  const { place, perMm } = intoPicture(comparison, i);
   const all = (places: JointPlaces, pose: number) =>
-    [...places.at.keys()].flatMap((joint): [Joint, ScenePoint][] => {
-      const point = at(places, joint, pose);
-      return point ? [[joint, point]] : [];
+    [...places.at].flatMap(([joint, { x, y }]): [Joint, ScenePoint][] => {
+      const point = place(columnAt(x, pose), columnAt(y, pose));
+      return isKnown(point) ? [[joint, point]] : [];
     });
   return {
     exposure: i,
-    figure: new Map(all(registration.planned, planned)),
-    pxPerMm: toPx.scale,
+    // What is early or late is held against what should be there at this frame; a pose against the moment that it shows.
+    figure: new Map(all(registration.planned, arc?.against === 'frame' ? exposures[i]!.firstFrame : planFrame[i]!)),
+    pxPerMm: perMm,
     found: all(registration.places, i).map(([, point]) => point),
-    ways: finding.joint && waysOf(finding.joint),
+    ways: arc && waysOf(arc, place),
   };
+}
 
-  function waysOf(joint: Joint): Ways {
-    const [first, last] = [Math.max(0, i - reachExposures), Math.min(exposures.length - 1, i + reachExposures)];
-    const shot: ScenePoint[] = [];
-    for (let k = first; k <= last; k++) {
-      const point = at(registration.places, joint, k);
-      if (point) shot.push(point);
-    }
-    const plan: ScenePoint[] = [];
-    for (let f = planFrame[first]!; f <= planFrame[last]!; f += stepFrames) {
-      const point = at(registration.planned, joint, f);
-      if (point) plan.push(point);
-    }
-    return {
-      shot,
-      plan,
-      shotHere: at(registration.places, joint, i),
-      planHere: at(registration.planned, joint, planned),
-    };
-  }
+function waysOf(arc: ComparedArc, place: IntoPicture['place']): Ways {
+  const known = (points: readonly ScenePoint[]) => points.map((p) => place(...p)).filter(isKnown);
+  return {
+    shot: known(arc.shotCurve),
+    plan: known(arc.planCurve),
+    poses: known(arc.shot),
+    shotHere: known([arc.shot[arc.at]!])[0] ?? null,
+    planHere: known([arc.plan[arc.at]!])[0] ?? null,
+  };
+}
+
+function isKnown([x, y]: ScenePoint): boolean {
+  return !Number.isNaN(x + y);
 }
 
 function allOf({ shot, plan, shotHere, planHere }: Ways): ScenePoint[] {
@@ -211,7 +199,7 @@ function drawWays(ways: Ways, view: StageView, room: PageRoom, on: 'photo' | 'pa
   const dots = new PathPen();
   // Small as the figure is, they would hide the way.
   if (on === 'photo')
-    for (const point of ways.shot.map((p) => view.toScreen(...p)).filter(inRoom)) dots.circle(...point, lines.dot);
+    for (const point of ways.poses.map((p) => view.toScreen(...p)).filter(inRoom)) dots.circle(...point, lines.dot);
   if (dots.toString()) marks.push(pathMark(`${id}-dots`, dots.toString(), { fill: shotInk! }));
   const here = (
     name: 'planHere' | 'shotHere',

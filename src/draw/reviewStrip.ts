@@ -76,7 +76,7 @@ function drawExposures({ review }: ReviewStrip, scale: FrameScale, top: number):
   const block = (pen: PathPen, { firstFrame, frames }: { firstFrame: number; frames: number }) =>
     pen.rect(scale.x(firstFrame) + gap / 2, top, frames * scale.frameWidth - gap, band.exposures - 1);
   for (const exposure of review.planned.exposures) block(planned, exposure);
-  for (const exposure of review.exposures) block(shot, exposure);
+  for (const exposure of review.comparison.exposures) block(shot, exposure);
   return [
     pathMark('strip-planned', planned.toString(), { stroke: 'line', strokeWidth: 0.12, role: 'planned' }),
     pathMark('strip-shot', shot.toString(), { fill: 'line', role: 'shot' }),

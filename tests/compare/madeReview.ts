@@ -19,7 +19,6 @@ export function madeReview(
       days: ['2026-03-12', '2026-03-14'],
       pictures: 'exposures',
       planned,
-      exposures: made.shot.exposures,
       pictureOf: made.shot.exposures.map((_, i) => i),
       isCameraMeasured: true,
       comparison,

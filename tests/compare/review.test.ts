@@ -42,11 +42,11 @@ describe('notes', () => {
 
   it('tell how many exposures show anything of the puppet', () => {
     const hidden = { ...off, comparison: { ...off.comparison, registration: { ...off.comparison.registration } } };
-    expect(seenExposures(off)).toBe(off.exposures.length);
+    expect(seenExposures(off)).toBe(off.comparison.exposures.length);
     const at = new Map([...off.comparison.registration.places.at].map(([j, c]) => [j, { ...c, x: c.x.slice() }]));
     for (const { x } of at.values()) x.fill(Number.NaN, 3, 5);
     hidden.comparison.registration.places = { ...off.comparison.registration.places, at };
-    expect(seenExposures(hidden)).toBe(off.exposures.length - 2);
+    expect(seenExposures(hidden)).toBe(off.comparison.exposures.length - 2);
   });
 });
 
@@ -107,7 +107,7 @@ describe('the tables', () => {
     const move = off.comparison.moves.find((m) => m.planMm > 20 && m.exposures.length > 4)!;
     const rows = csvParse(deviationsCsv(off));
     const words = move.joint.replace(/[A-Z]/g, (l) => ` ${l.toLowerCase()}`);
-    const frames = move.exposures.slice(1).map((i) => String(off.exposures[i]!.firstFrame + 1));
+    const frames = move.exposures.slice(1).map((i) => String(off.comparison.exposures[i]!.firstFrame + 1));
     const steps = rows.filter((r) => r.joint === words && frames.includes(r.frame!));
     const sum = (column: string) => steps.reduce((all, r) => all + Number(r[column]), 0);
     expect(sum('planned step mm')).toBeCloseTo(move.planMm, 0);
@@ -175,7 +175,7 @@ describe('review.json', () => {
       const back = schema.parse(JSON.parse(JSON.stringify(json)));
       expect(back).toEqual(json);
       for (const of of Object.values(back.deviations))
-        for (const column of Object.values(of)) expect(column).toHaveLength(review.exposures.length);
+        for (const column of Object.values(of)) expect(column).toHaveLength(review.comparison.exposures.length);
     }
     const wrist = reviewJson(unseen(off, 0)).deviations.leftWrist!;
     expect([wrist.xMm[0], wrist.deg[0]]).toEqual([null, null]);
