@@ -23,6 +23,7 @@ const gap = 3;
 const numberWidth = 11;
 const boxEdge = 4.2;
 const lineHeight = 4.4;
+const smallLineHeight = 3.6;
 const ruleHeight = 7;
 const columnGap = 7;
 /** Below this width words and lines to write on are too short. */
@@ -124,15 +125,16 @@ function drawNote(
   const beside = clipText(exposures, width - framesWide, faces.small, measure);
   if (beside)
     marks.push(textMark(`${id}-exposures`, left + framesWide, top + 3.4, beside, { ...faces.small, colour: 'quiet' }));
-  // A line to write on is always left.
-  const most = Math.max(1, Math.floor((edge - 5.2 - ruleHeight) / lineHeight));
-  const lines = wrapText(note.sentence, width, most, faces.words, measure);
+  // A line to write on is always left; a long sentence gets smaller letters before its end is cut off.
+  const roomForWords = edge - 5.2 - ruleHeight;
+  const usual = wrapText(note.sentence, width, 99, faces.words, measure);
+  const face = usual.length * lineHeight <= roomForWords ? faces.words : faces.small;
+  const high = face === faces.words ? lineHeight : smallLineHeight;
+  const lines = wrapText(note.sentence, width, Math.max(1, Math.floor(roomForWords / high)), face, measure);
   for (const [i, line] of lines.entries())
-    marks.push(
-      textMark(`${id}-line-${i}`, left, top + 8.4 + i * lineHeight, line, { ...faces.words, role: 'sentence' }),
-    );
+    marks.push(textMark(`${id}-line-${i}`, left, top + 8.4 + i * high, line, { ...face, role: 'sentence' }));
   const rules = new PathPen();
-  const under = top + 8.4 + (lines.length - 1) * lineHeight;
+  const under = top + 8.4 + (lines.length - 1) * high;
   for (let y = bottom; y - under >= ruleHeight - 1; y -= ruleHeight) rules.line(left, y, at.right, y);
   if (rules.toString())
     marks.push(
@@ -142,7 +144,7 @@ function drawNote(
 }
 
 function exposureWords([first, last]: readonly [number, number]): string {
-  return first === last ? `exposure ${first + 1}` : `exposures ${first + 1} to ${last + 1}`;
+  return first === last ? `exposure ${first + 1}` : `exposures ${first + 1}–${last + 1}`;
 }
 
 function capital(words: string): string {
