@@ -50,9 +50,21 @@ export interface TextMark extends MarkBase, TextStyle {
   readonly colour: ColourName;
 }
 
+/** A part of a picture of the shot as animated, its upright pixels. It may reach beyond the picture, where nothing is shown. */
+export interface PictureCrop {
+  /** From 0, in the order of the shot's pictures. */
+  readonly picture: number;
+  readonly left: number;
+  readonly top: number;
+  readonly width: number;
+  readonly height: number;
+}
+
 /** A place for a picture of the take. The painter asks for the picture by `takeSec` and fits it inside, whole. */
 export interface PictureMark extends MarkBase {
   readonly kind: 'picture';
+  /** Left out = a picture of the take. Else this part of the shot as animated is meant, in the slot's shape, and `takeSec` is NaN. */
+  readonly crop?: PictureCrop;
   readonly x: number;
   readonly y: number;
   readonly width: number;

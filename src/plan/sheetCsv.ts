@@ -1,15 +1,7 @@
+import { csvLine } from '../base/csv.ts';
 import { jointWords } from '../base/joints.ts';
 import type { Plan } from './plan.ts';
 import { writeSheet } from './sheet.ts';
-
-/** One line of fields as RFC 4180 wants it: quoted where a field holds a comma, a quote or a line break. */
-export function csvLine(fields: readonly (string | number)[]): string {
-  const quoted = fields.map((field) => {
-    const text = String(field);
-    return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
-  });
-  return `${quoted.join(',')}\r\n`;
-}
 
 /**
  * The exposure sheet as a table for other programs: a header row, then one row per frame (from 1, as on paper), CRLF line

@@ -3,7 +3,7 @@ import { type PaperName, pageKinds } from '../../src/base/paper.ts';
 import { measureBundled } from '../../src/draw/measure.ts';
 import { pageRoom } from '../../src/draw/paper.ts';
 import { printedPages } from '../../src/draw/printedPages.ts';
-import { boxOf, type Mark, type PathMark, type Scene, type TextMark } from '../../src/draw/scene.ts';
+import type { PathMark } from '../../src/draw/scene.ts';
 import { layOutColumns } from '../../src/draw/sheetColumns.ts';
 import { draftSheetPages } from '../../src/draw/sheetPages.ts';
 import { themes } from '../../src/draw/tokens.ts';
@@ -12,6 +12,7 @@ import { listPopThrough } from '../../src/plan/popThrough.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
 import { puppetOfHeight } from '../../src/puppet/profile.ts';
 import { type MadeShot, madePlan, twelveParts, withHitches } from '../plan/madeTiming.ts';
+import { around, boxAround, collisions, sideways, texts } from './markBoxes.ts';
 
 const long =
   'He thinks he hears the gull again & turns <slowly>, "very" slowly, toward the lamp, the stairs, the sea. '.repeat(6);
@@ -61,36 +62,6 @@ const papers = (['A4', 'Letter'] as const).flatMap((paper) =>
 );
 const cases = shots.flatMap(([name, shot]) => papers.map((page) => [name, page.words, page, shot] as const));
 
-function texts(scene: Scene): TextMark[] {
-  return scene.marks.filter((m): m is TextMark => m.kind === 'text');
-}
-
-function sideways(mark: Mark): { left: number; right: number } {
-  const { left, right } = around(mark);
-  return { left, right };
-}
-
-function around(mark: Mark): { left: number; right: number; top: number; bottom: number } {
-  if (mark.kind === 'path') return boxOf(mark.d);
-  if (mark.kind === 'picture')
-    return { left: mark.x, right: mark.x + mark.width, top: mark.y, bottom: mark.y + mark.height };
-  const width = measureBundled(mark.text, mark);
-  // Digits stand on the line; letters reach below it.
-  const under = /^[?\d]+$/.test(mark.text) ? 0 : 0.22;
-  const left = mark.anchor === 'start' ? mark.x : mark.anchor === 'end' ? mark.x - width : mark.x - width / 2;
-  return { left, right: left + width, top: mark.y - mark.size * 0.72, bottom: mark.y + mark.size * under };
-}
-
-function boxAround(marks: readonly Mark[]): ReturnType<typeof around> {
-  const boxes = marks.map(around);
-  return {
-    left: Math.min(...boxes.map((b) => b.left)),
-    right: Math.max(...boxes.map((b) => b.right)),
-    top: Math.min(...boxes.map((b) => b.top)),
-    bottom: Math.max(...boxes.map((b) => b.bottom)),
-  };
-}
-
 /** Where the middles of a capsule's round ends are: x, y, x, y. */
 function capsuleEnds({ d }: PathMark): [number, number, number, number] {
   const n = d.match(/-?[\d.]+/g)!.map(Number);
@@ -117,16 +88,7 @@ describe('printed pages', () => {
   it.each(cases)('let no word of a card run into what is beside or below it: %s on %s', (_, __, page, shot) => {
     const kinds = ['card', 'popThrough', 'arcs', 'spacing'] as const;
     for (const scene of printedPages(withHitches(madePlan(shot), findings), { ...page, pages: kinds })) {
-      const boxes = texts(scene).map((t) => ({ id: t.id, ...around(t) }));
-      // Collected, as a page has some 100 000 pairs.
-      const collisions: string[] = [];
-      for (const [i, a] of boxes.entries())
-        for (const b of boxes.slice(i + 1)) {
-          const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
-          const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
-          if (!(Math.min(across, down) < 0.3)) collisions.push(`${a.id} and ${b.id}`);
-        }
-      expect(collisions, scene.title).toEqual([]);
+      expect(collisions(scene), scene.title).toEqual([]);
     }
   });
 

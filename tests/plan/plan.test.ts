@@ -1,13 +1,14 @@
 import { csvParse } from 'd3-dsv';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { csvLine } from '../../src/base/csv.ts';
 import { shotRates } from '../../src/base/frameRate.ts';
 import { type Joint, joints } from '../../src/base/joints.ts';
 import type { Plan } from '../../src/plan/plan.ts';
 import { planJson } from '../../src/plan/planJson.ts';
 import { listPopThrough } from '../../src/plan/popThrough.ts';
 import { heavyLineEvery, rowsPerPage, writeSheet } from '../../src/plan/sheet.ts';
-import { csvLine, sheetCsv } from '../../src/plan/sheetCsv.ts';
+import { sheetCsv } from '../../src/plan/sheetCsv.ts';
 import type { JointPath } from '../../src/track/motion.ts';
 import { madePlan } from './madeTiming.ts';
 

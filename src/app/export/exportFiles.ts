@@ -1,4 +1,5 @@
 import type { Failure } from '../../base/failure.ts';
+import type { PaperStyle } from '../../draw/paper.ts';
 import { layOutPictureOverlay, type OverlayChoices } from '../../draw/pictureOverlay.ts';
 import { scenesOfPlan } from '../../draw/planScenes.ts';
 import type { PrintChoices } from '../../draw/printedPages.ts';
@@ -9,6 +10,7 @@ import type { Plan } from '../../plan/plan.ts';
 import { planJson } from '../../plan/planJson.ts';
 import { sheetCsv } from '../../plan/sheetCsv.ts';
 import { writePuppet } from '../../project/puppetSchema.ts';
+import { type ReviewSource, reviewSvg, reviewTables } from '../check/review.ts';
 import { fileName } from '../download.ts';
 import { bookEnding } from '../fileKinds.ts';
 import { slotPictures } from '../sheet/slotPictures.ts';
@@ -21,6 +23,8 @@ import { fontsReady, Painter } from './paintScene.ts';
 export interface ExportSource extends MovieSource {
   /** The book as a file. */
   readonly book: () => Uint8Array;
+  /** The shot as animated, held against the plan; left out = there is none. */
+  readonly review?: ReviewSource | null;
 }
 
 /** What is exported. */
@@ -34,6 +38,8 @@ export interface ExportChoices {
   /** Null = none. */
   readonly overlays: (OverlayChoices & { readonly of: OverlayFor }) | null;
   readonly movies: readonly MovieChoices[];
+  /** The review sheet with its tables, on this paper; left out = none. */
+  readonly review?: Omit<PaperStyle, 'measure'> | null;
 }
 
 /** A file that is made. */
@@ -66,6 +72,7 @@ export class ExportFailure extends Error {
 /** Parts of a whole that take about as long as an overlay does. How many drawings there are is known only once they are made. */
 const drawingUnits = 80;
 const tableUnits = 6;
+const reviewUnits = 12;
 /** A frame of a movie against an overlay. */
 const frameUnits = 0.5;
 
@@ -80,12 +87,14 @@ export async function* exportFiles(
   onProgress: (progress: ExportProgress) => void = () => {},
 ): AsyncGenerator<ExportedFile, void, undefined> {
   const { plan } = source;
+  const reviewed = choices.review && source.review ? { ...source.review, paper: choices.review } : null;
   const frames = choices.overlays ? overlayFrames(plan, choices.overlays.of) : [];
   const movieUnits = frameUnits * plan.timing.grid.frameCount;
   const all =
     (choices.tables ? tableUnits : 0) +
     (choices.book ? tableUnits : 0) +
     (choices.drawings ? drawingUnits : 0) +
+    (reviewed ? reviewUnits : 0) +
     frames.length +
     choices.movies.length * movieUnits;
   let done = 0;
@@ -104,6 +113,17 @@ export async function* exportFiles(
     yield { name: `${fileName(shotName)}${bookEnding}`, content: source.book() };
     yield { name: `${fileName(puppet.name)}.puppet.json`, content: writePuppet(puppet) };
     done += tableUnits;
+  }
+  if (reviewed) {
+    tell('review');
+    await nextTurn();
+    yield { name: 'review/page.svg', content: await reviewSvg(reviewed, reviewed.paper) };
+    for (const { name, write } of reviewTables) {
+      if (signal.aborted) return;
+      yield { name: `review/${name}`, content: write(reviewed.review) };
+      await nextTurn();
+    }
+    done += reviewUnits;
   }
   if (choices.drawings) {
     let made = 0;

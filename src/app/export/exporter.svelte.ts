@@ -78,8 +78,8 @@ export class Exporter {
 }
 
 /** A movie alone needs no zip around it. */
-function isOne({ tables, drawings, book, overlays, movies }: ExportChoices): boolean {
-  return !tables && !drawings && !book && !overlays && movies.length === 1;
+function isOne({ tables, drawings, book, overlays, movies, review }: ExportChoices): boolean {
+  return !tables && !drawings && !book && !overlays && !review && movies.length === 1;
 }
 
 async function handOne(files: AsyncGenerator<ExportedFile, void, undefined>): Promise<Made | null> {
