@@ -422,7 +422,7 @@ test('the next move is spoken by this machine’s own voice, the rehearsal click
   expect(await page.evaluate(() => window.heard.said)).toEqual([]);
   await page.locator('main').press('s');
   await expect.poll(() => page.evaluate(() => window.heard.said.length)).toBe(1);
-  for (let i = 0; i < 7; i++) await page.locator('main').press('Space');
+  for (let i = 0; i < 7; i++) await pressAt(page, ' ', 1000 * i);
   await expect.poll(() => page.evaluate(() => window.heard.said.length)).toBe(8);
   const said = await page.evaluate(() => window.heard.said);
   expect(said.every((s) => s.startsWith('own: Exposure '))).toBe(true);

@@ -91,6 +91,18 @@ describe('moves laid anew in the plan', () => {
     expect(stepCard(anew, exposure)).toEqual(stepCard(planned, exposure));
   });
 
+  it('meet the key on its frame within what can be placed, saved and opened again', () => {
+    const read = readBook(writeBook({ ...newBook('x'), ...book, replans: [choice] }));
+    const opened = madePlan({ book: { ...book, replans: read.ok ? read.value.replans : [] } });
+    const { key } = opened.replans[0]!.replan!;
+    expect(key.frameIndex).toBe(98);
+    for (const joint of opened.puppet.paths.keys()) {
+      const off = way(atFrame(opened, key.frameIndex, joint), atFrame(planned, key.frameIndex, joint));
+      if (!Number.isNaN(off)) expect(off, joint).toBeLessThan(opened.puppet.profile.smallestStepMm);
+    }
+    expect(opened.moves).toEqual(anew.moves);
+  });
+
   it('add up to the way from there to the key within half a step', () => {
     const key = anew.replans[0]!.replan!.key.frameIndex;
     for (const joint of twelveParts) {

@@ -15,12 +15,12 @@ export class Bounces {
 
   /**
    * Is this press the one before once more? Whatever key it comes by: some pedals send two for one press.
-   * @param atMs when, milliseconds on any clock that does not run back: an event's own time stamp.
+   * @param atMs when, milliseconds: an event's own time stamp.
    */
   isBounce(command: Command, atMs: number): boolean {
     if (!counts.includes(command)) return false;
     const before = this.#atMs.get(command) ?? Number.NEGATIVE_INFINITY;
-    if (atMs - before < bounceMs) return true;
+    if (Math.abs(atMs - before) < bounceMs) return true;
     this.#atMs.set(command, atMs);
     return false;
   }
