@@ -70,7 +70,11 @@ export class Check {
     if (!shot) return null;
     const { rate } = plan.book;
     const { keys, holds, exposures } = plan.timing;
-    return compareShot({ motion: plan.puppet, rate, keys, holds, exposures }, shot, this.#registration);
+    return compareShot(
+      { motion: plan.puppet, rate, keys, holds, exposures },
+      { ...shot, marked: animated.marked },
+      this.#registration,
+    );
   });
 
   /** The picture that stands at a frame; −1 before the first, or where there is none. */
