@@ -92,7 +92,12 @@ export function compareShot(
     ...camera.findings,
     ...timingFindings(warp, keys, plan.holds, fps, onFrames),
     ...body,
-    ...throughoutFindings(throughout, exposures[0]!.firstFrame, lastFrame, sizeMm),
+    ...throughoutFindings(
+      throughout.filter(({ joint }) => shot.marked?.has(joint) ?? true),
+      exposures[0]!.firstFrame,
+      lastFrame,
+      sizeMm,
+    ),
   ];
   return {
     registration,

@@ -32,6 +32,8 @@ export interface Off {
   readonly y: Float64Array;
   /** Along one axis. */
   readonly sd: Float64Array;
+  /** Of what is new in each exposure, along one axis, as the shot itself shows it: what lasts hangs on the pose and is the same in the next. */
+  readonly quick: Float64Array;
 }
 
 /** All joints' ways off the plan at the frames of the plan that exposures show. */
@@ -48,7 +50,7 @@ export function offsFrom(
     const planX = Float64Array.from(seen.x, (_, i) => columnAt(plan.x, planFrame[i]!));
     const planY = Float64Array.from(seen.y, (_, i) => columnAt(plan.y, planFrame[i]!));
     const [x, y] = [seen.x.map((v, i) => v - planX[i]!), seen.y.map((v, i) => v - planY[i]!)];
-    offs.set(joint, { planX, planY, x, y, sd: seen.sd });
+    offs.set(joint, { planX, planY, x, y, sd: seen.sd, quick: quickSds(x, y) });
     unsure.set(joint, timesAsUnsure(x, y, seen.sd));
   }
   // A joint that is at fault spreads, too: no joint is taken for much worse than joints are in this shot.
@@ -69,6 +71,38 @@ function timesAsUnsure(x: Float64Array, y: Float64Array, sd: Float64Array): numb
   const known = [...x.keys()].filter((i) => Number.isFinite(x[i]! + y[i]!) && sd[i]! > 0);
   const [mx, my] = [median(known.map((i) => x[i]!)), median(known.map((i) => y[i]!))];
   return median(known.map((i) => Math.hypot(x[i]! - mx, y[i]! - my) / sd[i]!)) / Math.sqrt(2 * Math.LN2);
+}
+
+/** What is new is judged by so many exposures to either side; those beside the one that is judged say nothing, a fault of it is in them. */
+const quickReach = 6;
+/** Of two axes, this share lies within so many standard deviations: more than the half, since a detector errs seldom, but then by much. */
+const [quickShare, quickSdsOf] = [0.8, Math.sqrt(-2 * Math.log(0.2))];
+/** In a stretch that is quieter than the rest of the shot no less than this share of what is usual in it is new. */
+const leastOfUsual = 0.7;
+
+/**
+ * How much is new in each exposure, as a standard deviation along one axis: from how far poses around it lie off the middle of their
+ * neighbours, no less than usually in the shot. Shape [exposure].
+ */
+function quickSds(x: Float64Array, y: Float64Array): Float64Array {
+  const off = Float64Array.from(x, (_, i) =>
+    i < 1 || i > x.length - 2
+      ? Number.NaN
+      : Math.hypot(x[i]! - (x[i - 1]! + x[i + 1]!) / 2, y[i]! - (y[i - 1]! + y[i + 1]!) / 2),
+  );
+  const most = (among: Iterable<number>) => {
+    const sizes = [...among].filter(Number.isFinite).sort((a, b) => a - b);
+    return sizes[Math.floor(quickShare * (sizes.length - 1))] ?? 0;
+  };
+  const usual = most(off);
+  // A pose against the middle of two others has half as much variance again.
+  const toSd = 1 / (quickSdsOf * Math.sqrt(1.5));
+  return off.map((_, i) => {
+    const near = off.subarray(Math.max(0, i - quickReach), i + quickReach + 1);
+    const from = Math.max(0, i - quickReach);
+    const around = most(near.filter((_, k) => Math.abs(from + k - i) > 1));
+    return toSd * Math.max(leastOfUsual * usual, around);
+  });
 }
 
 /** Hinge angle as seen, degrees, and its standard deviation; NaN where an end is not known. */

@@ -33,6 +33,8 @@ export const leastShare = 0.006;
  * twos shows 650 joints, whose errors last for several exposures.
  */
 export const surelySds = 4;
+/** The same where a joint's errors are known from the shot alone: a detector errs by much now and then. */
+const surelyOwn = 5;
 /** How exact a hand is, as a share of the step that it makes: standard deviations along the way, and beside it. */
 const alongShare = 0.04;
 const besideShare = 0.015;
@@ -74,7 +76,10 @@ export function offRuns(joint: Joint, off: Off, sizeMm: number): OffRun[] {
   const n = off.x.length;
   const least = leastShare * sizeMm;
   const size = (i: number) => Math.hypot(off.x[i]!, off.y[i]!);
-  const isOff = (i: number) => size(i) > least && sdsOff(off, i, off.x[i]!, off.y[i]!, off.sd[i]!) > surelySds;
+  const wanders = wandersBy(off);
+  const sdAt = (i: number) => Math.max(off.sd[i]!, wanders);
+  const isOff = (i: number) =>
+    size(i) > least && sdsOff(off, i, off.x[i]!, off.y[i]!, sdAt(i)) > (wanders > off.sd[i]! ? surelyOwn : surelySds);
   const runs: OffRun[] = [];
   for (let i = 0; i < n; i++) {
     if (!isOff(i)) continue;
@@ -84,7 +89,7 @@ export function offRuns(joint: Joint, off: Off, sizeMm: number): OffRun[] {
       last++;
     let worst = i;
     for (let k = i; k <= last; k++) if (size(k) > size(worst)) worst = k;
-    const at = { x: off.x[worst]!, y: off.y[worst]!, size: size(worst), sd: off.sd[worst]! };
+    const at = { x: off.x[worst]!, y: off.y[worst]!, size: size(worst), sd: sdAt(worst) };
     runs.push({ joint, first: i, last, worst, ...at, isPop: false });
     i = last;
   }
@@ -93,14 +98,29 @@ export function offRuns(joint: Joint, off: Off, sizeMm: number): OffRun[] {
   return runs;
 }
 
+/** Of two axes, this share lies within so many standard deviations. */
+const [wanderShare, wanderSds] = [0.9, Math.sqrt(-2 * Math.log(0.1))];
+
+/** What a joint lies off by anyway in this shot: a detector places joints of a puppet beside themselves, by as much as hangs on the pose. */
+function wandersBy({ x, y }: Off): number {
+  const sizes = [...x.keys()].map((i) => Math.hypot(x[i]!, y[i]!)).filter(Number.isFinite);
+  sizes.sort((a, b) => a - b);
+  return (sizes[Math.floor(wanderShare * sizes.length)] ?? 0) / wanderSds;
+}
+
 function goesOn({ x, y }: Off, a: number, b: number): boolean {
   return x[a]! * x[b]! + y[a]! * y[b]! > 0;
 }
 
-/** A pop is seen when it is larger than this share of the height: 1 mm of 250. */
-const leastPopShare = 0.004;
-/** Of a pose's error, so much remains against its neighbours: half the sum of two steps' errors, of which each is smaller than its ends' (see `stepSdOf`). */
-const popSds = 1;
+/** A pop is seen when it is larger than this share of the height: 1.5 mm of 250. */
+const leastPopShare = 0.006;
+/** No less than this share of what a joint errs by is new in each exposure. */
+const leastQuickShare = 0.4;
+
+/** What is new in one exposure of a joint, as a standard deviation along one axis. */
+export function quickAt({ sd, quick }: Off, i: number): number {
+  return Math.min(sd[i]!, Math.max(quick[i]!, leastQuickShare * sd[i]!));
+}
 
 /** Single poses that are off what lies before and after them, the plan's own movement taken out. */
 function pops(joint: Joint, off: Off, sizeMm: number): OffRun[] {
@@ -113,8 +133,8 @@ function pops(joint: Joint, off: Off, sizeMm: number): OffRun[] {
   for (let i = 1; i < n - 1; i++) {
     const [x, y] = at(i);
     const size = Math.hypot(x, y);
-    const sd = popSds * off.sd[i]! * Math.sqrt(1.5);
-    if (!(size > leastPopShare * sizeMm && sdsOff(off, i, x, y, sd) > surelySds)) continue;
+    const sd = quickAt(off, i) * Math.sqrt(1.5);
+    if (!(size > leastPopShare * sizeMm && sdsOff(off, i, x, y, sd) > surelyOwn)) continue;
     if (Math.hypot(...at(i - 1)) > size || Math.hypot(...at(i + 1)) > size) continue;
     found.push({ joint, first: i, last: i, worst: i, x, y, size, sd, isPop: true });
   }

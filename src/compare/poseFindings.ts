@@ -68,6 +68,8 @@ function kindOf(run: OffRun, off: Off, sizeMm: number): FindingKind {
 
 /** A pose goes back when it is off along its way, rather than beside it: cosine. */
 const alongWay = 0.8;
+/** That the pose is off is sure; that it goes back must exceed so many standard deviations of what is new in one exposure. */
+const surelyBack = 3;
 
 /** The joint of a group that goes back furthest where the plan goes on; null where none does, or the group is off otherwise. */
 function reversal({ main, all }: OffGroup, offs: ReadonlyMap<Joint, Off>, shot: JointPlaces, sizeMm: number) {
@@ -93,7 +95,7 @@ function reversal({ main, all }: OffGroup, offs: ReadonlyMap<Joint, Off>, shot: 
     const outOf = along(seen.x, seen.y, i, i + 1);
     const size = -Math.min(into, outOf);
     if (!goesOn || Math.max(into, outOf) <= 0) continue;
-    if (!(size > 0.004 * sizeMm && size > 3 * off.sd[i]!)) continue;
+    if (!(size > 0.004 * sizeMm && size > surelyBack * Math.min(off.sd[i]!, off.quick[i]!))) continue;
     if (!furthest || size > furthest.size) furthest = { joint, size };
   }
   return furthest;

@@ -10,12 +10,18 @@ export interface Ramp {
   readonly explained: number;
 }
 
-/** The ramp that fits best to a path, by trying all beginnings and ends (least squares). Null for fewer than four entries. NaN is not allowed. */
+/** A shorter ramp that leaves no more than so many times what the best one leaves is as good, and likelier: what went was a push. */
+const asGood = 1.7;
+
+/**
+ * The ramp that fits best to a path, by trying all beginnings and ends (least squares); of those that are as good, the shortest.
+ * Null for fewer than four entries. NaN is not allowed.
+ */
 export function fitRamp(x: ArrayLike<number>, y: ArrayLike<number>): Ramp | null {
   const n = x.length;
   if (n < 4) return null;
   const about = squaresAbout(x) + squaresAbout(y);
-  let best: Ramp | null = null;
+  const ramps: Ramp[] = [];
   for (let from = 0; from < n - 1; from++) {
     for (let to = from + 1; to < n; to++) {
       let [sr, srr, srx, sry, sx, sy] = [0, 0, 0, 0, 0, 0];
@@ -31,10 +37,15 @@ export function fitRamp(x: ArrayLike<number>, y: ArrayLike<number>): Ramp | null
       const spread = srr - (sr * sr) / n;
       const [cx, cy] = [srx - (sr * sx) / n, sry - (sr * sy) / n];
       const explained = about > 0 ? (cx * cx + cy * cy) / spread / about : 0;
-      if (!best || explained > best.explained) best = { from, to, x: cx / spread, y: cy / spread, explained };
+      ramps.push({ from, to, x: cx / spread, y: cy / spread, explained });
     }
   }
-  return best;
+  const most = Math.max(...ramps.map((r) => r.explained));
+  const good = ramps.filter((r) => 1 - r.explained <= Math.max(1e-9, asGood * (1 - most)));
+  return good.reduce((a, b) => {
+    const [p, q] = [a.to - a.from, b.to - b.from];
+    return q < p || (q === p && b.explained > a.explained) ? b : a;
+  });
 }
 
 function squaresAbout(values: ArrayLike<number>): number {

@@ -1,5 +1,6 @@
 import { assert } from '../base/assert.ts';
 import type { FrameRate } from '../base/frameRate.ts';
+import type { Joint } from '../base/joints.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Exposure, Hold, Key } from '../timing/timing.ts';
 import type { Motion } from '../track/motion.ts';
@@ -29,6 +30,8 @@ export interface ShotPictures {
   readonly motion: Motion;
   /** How each exposure's picture differs from the one before as a whole, the first from itself. Shape [exposure]; null = not measured. */
   readonly pictures: readonly PictureStep[] | null;
+  /** Joints that a person marked on the puppet; a detector puts the others where a person of such a size would have them. Absent = all. */
+  readonly marked?: ReadonlySet<Joint>;
 }
 
 /** Joint places at each exposure, pixels, y down: where there is a sample for each frame, the mean over the exposure's frames. */

@@ -29,6 +29,11 @@ export function shotMotion(tracks: Tracks | null, points: readonly SeenProp[], t
   return paths.size > 0 ? { timesSec, paths } : null;
 }
 
+/** The joints that are marked by hand among some points. */
+export function markedJoints(points: readonly Pick<SeenProp, 'prop'>[]): ReadonlySet<Joint> {
+  return new Set(points.flatMap(({ prop }) => jointOfName(prop.name) ?? []));
+}
+
 /** A mark is where a hand clicked: not surer than this along one axis, pixels of the picture. */
 const clickSdPx = 0.7;
 

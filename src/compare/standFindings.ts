@@ -15,6 +15,8 @@ const surely = 3.5;
 /** A ramp must explain this share of where the part is: what goes to and fro is life, or noise. */
 const leastExplained = 0.6;
 const leastExposures = 4;
+/** While a pose is held, what lasts of its error is the same all the while; what is new adds up to so many times itself. */
+const stillSds = 1.5;
 
 interface Wander {
   readonly joint: Joint;
@@ -161,7 +163,8 @@ function wanderOf(
   );
   if (!ramp || ramp.explained < leastExplained) return [];
   const size = Math.hypot(ramp.x, ramp.y);
-  const sd = median(at.map((i) => Math.max(...known.map((c) => c.sd[i]!)) / Math.sqrt(known.length))) * Math.SQRT2;
+  const sdAt = (i: number) => Math.max(...known.map((c) => Math.min(c.sd[i]!, stillSds * c.quick[i]!)));
+  const sd = median(at.map((i) => sdAt(i) / Math.sqrt(known.length))) * Math.SQRT2;
   return size - limit > surely * (sd / Math.SQRT2) ? [{ joint, ramp, size, sd }] : [];
 }
 

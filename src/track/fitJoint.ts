@@ -42,8 +42,12 @@ export interface FitGround {
   readonly stretched: Float64Array;
   /** The torso length that noise and accelerations are measured in, pixels. */
   readonly unitPx: number;
+  /** Each picture is a pose of its own: no path is believed in between them. */
+  readonly byHand: boolean;
 }
 
+/** Factor on the density of accelerations where a hand places each pose: so large that the path goes through what was seen. */
+const byHandFactor = 1e6;
 /** A joint seen in fewer pictures than this is not tracked. */
 const leastPictures = 3;
 /** A placed joint is to be where it was placed: nearer than a pointer can be held. */
@@ -97,7 +101,7 @@ export function fitJoint(
   const knots = knotsOf(joint, ground, placements, hidden);
   const seen = knots.filter((k) => k.placed === 0 && k.confidence > 0).length;
   if (knots.length < 2 || (seen < leastPictures && placements.length === 0)) return null;
-  const steps = stepsOf(joint, ground, knots, hidden);
+  const steps = ground.byHand ? {} : { steps: stepsOf(joint, ground, knots, hidden) };
   const measures: PathMeasures = {
     timesSec: Float64Array.from(knots, (k) => k.sec),
     xPx: Float64Array.from(knots, (k) => k.x),
@@ -105,10 +109,10 @@ export function fitJoint(
     variancePx2: Float64Array.from(knots, (k) => k.variance),
     slowSdPx: Float64Array.from(knots, (k) => k.slowSd),
     placed: Uint8Array.from(knots, (k) => k.placed),
-    steps,
+    ...steps,
   };
   const path = smoothPath(before ? moveAlong(measures, influences, before.path) : measures, {
-    densityPx2S3: accelerationDensity * ground.unitPx ** 2,
+    densityPx2S3: (ground.byHand ? byHandFactor : 1) * accelerationDensity * ground.unitPx ** 2,
     steppedDensityFactor: followedDensityFactor,
     slowSec: slowErrorSec,
   });

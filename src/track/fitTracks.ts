@@ -20,6 +20,11 @@ import { cell, checkSightings, type Sightings } from './sighting.ts';
 export interface FitOptions {
   /** The picture is a mirror image (a selfie camera): the detector's left is the performer's right. Pixels stay as they are. */
   readonly mirrored?: boolean;
+  /**
+   * Each picture is a pose that a hand placed, as in a shot of a puppet. Nothing is believed of how a body goes from one to the next:
+   * one pose that is off, or goes back, is not smoothed away, and pictures that are alike are a hold.
+   */
+  readonly byHand?: boolean;
 }
 
 /** A sighting further than this many of its own standard deviations from the path is one that the path does not follow. */
@@ -92,7 +97,11 @@ const jointsAtHand = 2;
 
 /** What settling hangs on besides the sightings. */
 function keyOf(corrections: readonly Correction[], options: FitOptions): string {
-  return JSON.stringify([options.mirrored ?? false, corrections.filter((c) => c.kind === 'swapSides')]);
+  return JSON.stringify([
+    options.mirrored ?? false,
+    options.byHand ?? false,
+    corrections.filter((c) => c.kind === 'swapSides'),
+  ]);
 }
 
 function* settle(sightings: Sightings, corrections: readonly Correction[], options: FitOptions): Steps<Settled> {
@@ -103,7 +112,7 @@ function* settle(sightings: Sightings, corrections: readonly Correction[], optio
   const size = measureBody(columns);
   yield;
   const repeats = findRepeats(columns, size.torsoPx);
-  const use = Uint8Array.from(repeats, (r) => 1 - r);
+  const use = Uint8Array.from(repeats, (r) => (options.byHand ? 1 : 1 - r));
   yield;
   const [upperArm, , forearm, , thigh, , shank] = size.limbsPx as [
     number,
@@ -127,6 +136,7 @@ function* settle(sightings: Sightings, corrections: readonly Correction[], optio
     sides,
     unitPx,
     stretched: stretchFactors(columns, size),
+    byHand: options.byHand ?? false,
     fits: new Map(),
     atPictures: new WeakMap(),
   };

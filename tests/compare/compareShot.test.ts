@@ -5,7 +5,8 @@ import { type RegistrationChoice, usualRegistration } from '../../src/compare/re
 import type { ShotPictures } from '../../src/compare/shot.ts';
 import { longArmedPuppet, newPuppet } from '../../src/puppet/builtIn.ts';
 import type { JointPath } from '../../src/track/motion.ts';
-import { type Fault, faults, madePlan, madeShot } from './madeShots.ts';
+import { type Fault, faults } from './madeFaults.ts';
+import { madePlan, madeShot } from './madeShots.ts';
 import { newTally, type Tally, tallyShot } from './tally.ts';
 
 const puppets = [newPuppet, longArmedPuppet];

@@ -2,7 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { comparedArc, intoPicture } from '../../src/compare/comparedArc.ts';
 import { type Comparison, compareShot } from '../../src/compare/compareShot.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
-import { type Fault, madePlan, madeShot } from './madeShots.ts';
+import type { Fault } from './madeFaults.ts';
+import { madePlan, madeShot } from './madeShots.ts';
 
 const plan = madePlan('keeper', newPuppet);
 const held = (fault: Fault | null, seed: number, kind: 'similarity' | 'none' = 'similarity') => {

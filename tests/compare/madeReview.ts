@@ -1,7 +1,8 @@
 import { compareShot } from '../../src/compare/compareShot.ts';
 import type { Review } from '../../src/compare/review.ts';
 import type { PlannedShot } from '../../src/compare/shot.ts';
-import { type Fault, type MadeShot, madeShot, type Seeing } from './madeShots.ts';
+import type { Fault } from './madeFaults.ts';
+import { type MadeShot, madeShot, type Seeing } from './madeShots.ts';
 
 /** A made shot held against its plan, with the shot that it was made of. */
 export function madeReview(

@@ -10,7 +10,8 @@ import { stanceAt } from '../../src/compare/stance.ts';
 import { longArmedPuppet, newPuppet } from '../../src/puppet/builtIn.ts';
 import { standingHeightMm } from '../../src/puppet/profile.ts';
 import type { PuppetJoint, PuppetMotion } from '../../src/puppet/puppetMotion.ts';
-import { type Fault, type MadeShot, madePlan, madeShot } from './madeShots.ts';
+import type { Fault } from './madeFaults.ts';
+import { type MadeShot, madePlan, madeShot } from './madeShots.ts';
 
 /** Of a shot, what was shot until the exposure `last`. */
 function until(shot: ShotPictures, last: number): ShotPictures {

@@ -2,7 +2,8 @@ import { compareShot } from '../../src/compare/compareShot.ts';
 import type { Finding } from '../../src/compare/finding.ts';
 import type { RegistrationChoice } from '../../src/compare/registration.ts';
 import type { PlannedShot } from '../../src/compare/shot.ts';
-import { type Fault, type MadeFault, madeShot, namesOf, type Seeing } from './madeShots.ts';
+import { type Fault, type MadeFault, namesOf } from './madeFaults.ts';
+import { madeShot, type Seeing } from './madeShots.ts';
 
 /** How many made faults were found by name, and what was told besides. */
 export interface Tally {
@@ -44,9 +45,26 @@ export function tallyShot(
   if (fault && !made) return;
   const { findings } = compareShot(plan, shot, choice)!;
   const last = shot.exposures.at(-1)!;
-  tally.frames += last.firstFrame + last.frames;
+  tallyFindings(
+    tally,
+    `${name} seed ${seeing.seed} noise ${seeing.noisePx}`,
+    made,
+    findings,
+    last.firstFrame + last.frames,
+  );
+}
+
+/** Counts what was told of a shot of so many frames in which one thing was wrong, or none. */
+export function tallyFindings(
+  tally: Tally,
+  name: string,
+  made: MadeFault | null,
+  findings: readonly Finding[],
+  frames: number,
+): void {
+  tally.frames += frames;
   const told = made ? findings.filter((f) => isNamed(f, made)) : [];
-  const words = `${name} seed ${seeing.seed} noise ${seeing.noisePx} ${made ? `${made.fault} (${made.what}) at ${made.firstFrame}..${made.lastFrame}` : 'clean'}`;
+  const words = `${name} ${made ? `${made.fault} (${made.what}) at ${made.firstFrame}..${made.lastFrame}` : 'clean'}`;
   if (made) {
     tally.made[made.fault] = (tally.made[made.fault] ?? 0) + 1;
     if (told.length > 0) tally.found[made.fault] = (tally.found[made.fault] ?? 0) + 1;

@@ -19,6 +19,7 @@ function offsOf(planned: Places, middle: Places, sd = 0.2): ReadonlyMap<Joint, O
           x: Float64Array.of(0, u - x, 0),
           y: Float64Array.of(0, v - y, 0),
           sd: new Float64Array(3).fill(sd),
+          quick: new Float64Array(3),
         },
       ];
     }),

@@ -5,7 +5,8 @@ import { emptySightingColumns, type Sightings } from '../../src/track/sighting.t
 
 const fixture = (path: string): string => readFileSync(new URL(`../../fixtures/${path}`, import.meta.url), 'utf8');
 
-interface KeptFile {
+/** Sightings as `fixtures/packSightings.ts` packs them. */
+export interface KeptFile {
   readonly model: string;
   readonly backend: string;
   readonly widthPx: number;
@@ -23,7 +24,11 @@ interface KeptFile {
 
 /** What the accurate detector saw in one of our takes (written by `fixtures/keepSightings.ts`). */
 export function keptSightings(take: string): Sightings {
-  const kept = JSON.parse(fixture(`sightings/${take}.json`)) as KeptFile;
+  return unpackSightings(JSON.parse(fixture(`sightings/${take}.json`)) as KeptFile);
+}
+
+/** Sightings as they were before they were packed. */
+export function unpackSightings(kept: KeptFile): Sightings {
   const pictures = kept.timesSec.length;
   const columns = emptySightingColumns(pictures);
   const fill = (into: Float32Array, whole: readonly (number | null)[], factor: number): void => {

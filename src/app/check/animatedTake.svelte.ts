@@ -1,6 +1,7 @@
 import { failed, good, type Outcome } from '../../base/failure.ts';
+import type { Joint } from '../../base/joints.ts';
 import type { PictureStep } from '../../compare/cameraEvents.ts';
-import { shotMotion } from '../../compare/shotMotion.ts';
+import { markedJoints, shotMotion } from '../../compare/shotMotion.ts';
 import type { ReadingDepth } from '../../detect/poseModel.ts';
 import { unchangedStills } from '../../ingest/numberedStills.ts';
 import { type Book, newBook } from '../../project/book.ts';
@@ -54,7 +55,7 @@ export class AnimatedTake {
   readonly #tracks = $derived.by<Tracks | null>(() => {
     const [book, read] = [this.#book, this.#read];
     if (!book || !read || read.sightings.readCount < leastPictures) return null;
-    const tracks = fitTracks(read.sightings, book.corrections);
+    const tracks = fitTracks(read.sightings, book.corrections, { byHand: true });
     return tracks.joints.length > 0 ? tracks : null;
   });
   /** Where the puppet is, picture by picture; null where neither a body was recognised nor a joint marked. */
@@ -62,6 +63,9 @@ export class AnimatedTake {
     const timesSec = this.#read?.footage.timesSec;
     return timesSec ? shotMotion(this.#tracks, this.#points.seen, timesSec) : null;
   });
+
+  /** Joints that were marked as points: these lie where a person put them. */
+  readonly marked = $derived<ReadonlySet<Joint>>(markedJoints((this.#book?.props ?? []).map((prop) => ({ prop }))));
 
   /** How its pictures differ from each other as wholes; null until that is measured. Shape [picture]. */
   readonly steps = $derived<readonly PictureStep[] | null>(this.#steps);

@@ -88,9 +88,10 @@ export class Check {
     return usualJoints.filter((joint) => plan?.puppet.paths.has(joint) && animated.motion?.paths.has(joint));
   });
   readonly #shot = $derived.by<ShotPictures | null>(() => {
-    const { motion, steps } = this.#from().animated;
+    const { motion, steps, marked } = this.#from().animated;
     const planned = this.#planned;
-    return planned && motion ? shotOnPlan(this.pictures, this.frames, planned, motion, steps) : null;
+    const shot = planned && motion ? shotOnPlan(this.pictures, this.frames, planned, motion, steps) : null;
+    return shot && { ...shot, marked };
   });
   readonly #request = $derived.by<CompareRequest | null>(() => {
     const { plan } = this.#from();

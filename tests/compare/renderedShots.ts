@@ -1,0 +1,103 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import type { Joint } from '../../src/base/joints.ts';
+import type { PictureStep } from '../../src/compare/cameraEvents.ts';
+import type { PlannedShot, ShotPictures } from '../../src/compare/shot.ts';
+import { type PlannedPictures, shotOnPlan } from '../../src/compare/shotFrames.ts';
+import { shotMotion } from '../../src/compare/shotMotion.ts';
+import type { PuppetPath } from '../../src/puppet/puppetMotion.ts';
+import { fitTracks } from '../../src/track/fitTracks.ts';
+import type { Sightings } from '../../src/track/sighting.ts';
+import { type KeptFile, unpackSightings } from '../track/keptSightings.ts';
+import type { Fault, MadeFault } from './madeFaults.ts';
+
+/** A shot whose pictures were drawn and looked at by the detector. */
+export interface RenderedShot {
+  readonly fault: Fault | null;
+  readonly made: MadeFault | null;
+  readonly sightings: Sightings;
+  readonly steps: readonly PictureStep[];
+}
+
+/** The rendered shots of one plan. */
+export interface RenderedShots {
+  readonly plan: PlannedShot;
+  readonly shots: readonly RenderedShot[];
+}
+
+const folder = new URL('../../fixtures/shots/', import.meta.url);
+
+interface KeptPlan extends Omit<PlannedShot, 'motion'> {
+  readonly profile: PlannedShot['motion']['profile'];
+  readonly planted: PlannedShot['motion']['planted'];
+  readonly paths: Readonly<Record<string, { readonly x: (number | null)[]; readonly y: (number | null)[] }>>;
+}
+
+/** Names of the shots that are kept. */
+export function renderedNames(dir: URL = folder): string[] {
+  return readdirSync(dir)
+    .filter((name) => name.endsWith('.json'))
+    .map((name) => name.replace(/\.json$/, ''))
+    .sort();
+}
+
+/** Shots as `fixtures/shootPuppets.ts` keeps them. */
+export function renderedShots(name: string, dir: URL = folder): RenderedShots {
+  const file = JSON.parse(readFileSync(new URL(`${name}.json`, dir), 'utf8')) as {
+    readonly plan: KeptPlan;
+    readonly shots: readonly (Omit<RenderedShot, 'sightings'> & { readonly sightings: KeptFile })[];
+  };
+  return {
+    plan: planOf(file.plan),
+    shots: file.shots.map((shot) => ({ ...shot, sightings: unpackSightings(shot.sightings) })),
+  };
+}
+
+function planOf({ profile, planted, paths, ...plan }: KeptPlan): PlannedShot {
+  const column = (whole: readonly (number | null)[]) =>
+    Float64Array.from(whole, (v) => (v === null ? Number.NaN : v / 100));
+  const places = new Map<Joint, PuppetPath>();
+  let count = 0;
+  for (const [joint, { x, y }] of Object.entries(paths)) {
+    count = x.length;
+    const none = new Float64Array(count);
+    places.set(joint as Joint, {
+      xMm: column(x),
+      yMm: column(y),
+      zMm: none,
+      sdMm: none,
+      guessed: new Uint8Array(count),
+    });
+  }
+  const fps = plan.rate.frames / plan.rate.seconds;
+  const timesSec = Float64Array.from({ length: count }, (_, k) => k / fps);
+  return {
+    ...plan,
+    motion: {
+      profile,
+      planted,
+      paths: places,
+      followed: { timesSec, paths: new Map() },
+      mmPerPx: 1,
+      originPx: [0, 0],
+      held: [],
+      legRatio: 1,
+      feetSeen: true,
+      outOfReach: [],
+      walks: [],
+      unplanted: [],
+    },
+  };
+}
+
+/** A shot as the app lays it over its plan: one picture for each exposure. */
+export function shotOf({ plan }: RenderedShots, { sightings, steps }: RenderedShot): ShotPictures {
+  const last = plan.exposures.at(-1)!;
+  const planned: PlannedPictures = {
+    frameCount: last.firstFrame + last.frames,
+    exposures: plan.exposures,
+    poseFrames: [],
+  };
+  const motion = shotMotion(fitTracks(sightings, [], { byHand: true }), [], sightings.timesSec)!;
+  const frames = plan.exposures.map((e) => e.firstFrame);
+  return { ...shotOnPlan('exposures', frames, planned, motion, steps)!, marked: new Set() };
+}
