@@ -43,7 +43,7 @@ const leastExposures = 10;
 
 /**
  * Takes out what is the same in nearly all exposures: each joint may lie further from what carries it, or nearer, or turned about it by
- * some angle, always by as much; and all of the body beside its place. A detector finds joints of a puppet elsewhere than their centres,
+ * some angle, always by as much, or else beside it the same way; and all of the body beside its place. A detector finds joints of a puppet elsewhere than their centres,
  * and no puppet is built to a hair as its profile says.
  * @param isLeft joints that are left as they are against what carries them.
  */
@@ -64,21 +64,27 @@ export function withoutThroughout(
     const under = shifts.get(carrier);
     const shift = { x: off.x.map((_, i) => under?.x[i] ?? 0), y: off.y.map((_, i) => under?.y[i] ?? 0) };
     shifts.set(joint, shift);
-    const fit = base && !isLeft(joint) ? turnAndLength(off, base) : null;
-    if (!fit) continue;
-    const [a, b] = fit;
-    let [way, count] = [0, 0];
+    if (!base || isLeft(joint)) continue;
+    const fit = turnAndLength(off, base);
+    // A foot on the floor goes neither with a leg that bends nor turns about it.
+    const beside = fit ? null : middleOff(against(off, base));
+    if (!fit && !beside) continue;
+    const [a, b] = fit ?? [0, 0];
+    const [bx, by] = beside ?? [0, 0];
+    let [way, count, along] = [0, 0, 0];
     for (let i = 0; i < off.x.length; i++) {
-      const [vx, vy] = [off.planX[i]! - base!.planX[i]!, off.planY[i]! - base!.planY[i]!];
+      const [vx, vy] = [off.planX[i]! - base.planX[i]!, off.planY[i]! - base.planY[i]!];
       if (Number.isNaN(vx + vy)) continue;
-      shift.x[i]! += a * vx - b * vy;
-      shift.y[i]! += b * vx + a * vy;
-      way += Math.hypot(vx, vy);
+      shift.x[i]! += a * vx - b * vy + bx;
+      shift.y[i]! += b * vx + a * vy + by;
+      const long = Math.hypot(vx, vy);
+      way += long;
+      along += long > 0 ? (bx * vx + by * vy) / long : 0;
       count++;
     }
     const mean = way / count;
-    const sizeMm = Math.hypot(a, b) * mean;
-    throughout.push({ joint, carrier, furtherMm: a * mean, sizeMm, sdMm: median(off.sd) });
+    const sizeMm = Math.hypot(a, b) * mean + Math.hypot(bx, by);
+    throughout.push({ joint, carrier, furtherMm: a * mean + along / count, sizeMm, sdMm: median(off.sd) });
   }
   const out = new Map<Joint, Off>();
   for (const [joint, off] of offs) {
@@ -91,8 +97,17 @@ export function withoutThroughout(
   return { offs: out, throughout };
 }
 
+/** What a joint is off by as against what carries it. */
+function against(off: Off, base: Off): Pick<Off, 'x' | 'y' | 'sd'> {
+  return {
+    x: off.x.map((v, i) => v - base.x[i]!),
+    y: off.y.map((v, i) => v - base.y[i]!),
+    sd: off.sd.map((sd, i) => Math.hypot(sd, base.sd[i]!)),
+  };
+}
+
 /** Where a joint lies off its place in nearly all exposures; null where there is no such place. */
-function middleOff({ x, y, sd }: Off): [number, number] | null {
+function middleOff({ x, y, sd }: Pick<Off, 'x' | 'y' | 'sd'>): [number, number] | null {
   const known = [...x.keys()].filter((i) => Number.isFinite(x[i]! + y[i]!));
   const [mx, my] = [median(known.map((i) => x[i]!)), median(known.map((i) => y[i]!))];
   const near = known.filter((i) => Math.hypot(x[i]! - mx, y[i]! - my) < nearSds * sd[i]!);

@@ -1,7 +1,6 @@
 import type { Joint } from '../base/joints.ts';
 import type { Comparison } from './compareShot.ts';
 import { isOffTime, lateAt } from './keyTiming.ts';
-import type { JointPlaces } from './places.ts';
 import { usualFrames } from './shot.ts';
 
 /** Where one joint was found on the set, millimetres, y up. */
@@ -50,19 +49,22 @@ export function stanceAt(comparison: Comparison, exposure: number): Stance | nul
     firstFrame,
     frames,
     planFrame: isLate ? planFrame[exposure]! : firstFrame,
-    pose: poseAt(registration.places, exposure),
+    pose: poseAt(comparison, exposure),
     before: isNear
       ? {
           frames: firstFrame - before.firstFrame,
           planFrame: isLate ? planFrame[exposure - 1]! : before.firstFrame,
-          pose: poseAt(registration.places, exposure - 1),
+          pose: poseAt(comparison, exposure - 1),
         }
       : null,
   };
 }
 
-function poseAt(places: JointPlaces, i: number): StancePlace[] {
-  return [...places.at].flatMap(([joint, { x, y, sd }]) =>
-    Number.isFinite(x[i]! + y[i]! + sd[i]!) ? [{ joint, xMm: x[i]!, yMm: -y[i]! + 0, sdMm: sd[i]! }] : [],
-  );
+/** Joints at an exposure as they were measured, but for what is the same in all of the shot: that is how the puppet is built or found. */
+function poseAt({ registration, offs }: Comparison, i: number): StancePlace[] {
+  return [...registration.places.at].flatMap(([joint, { x, y, sd }]) => {
+    const off = offs.get(joint);
+    const [xMm, yDown] = off ? [off.planX[i]! + off.x[i]!, off.planY[i]! + off.y[i]!] : [x[i]!, y[i]!];
+    return Number.isFinite(xMm + yDown + sd[i]!) ? [{ joint, xMm, yMm: -yDown + 0, sdMm: sd[i]! }] : [];
+  });
 }

@@ -252,6 +252,27 @@ describe('moves laid anew from where the puppet is', () => {
   });
 });
 
+describe('a joint that is found elsewhere in all of the shot', () => {
+  it('is no pose that is off: feet stand where they were planned', () => {
+    const plan = madePlan('keeper', newPuppet);
+    const { shot } = madeShot(plan, null, { seed: 4, noisePx: 0.5 });
+    const lower = (column: Float64Array, px: number) => column.map((v) => v + px);
+    const paths = new Map(
+      [...shot.motion.paths].map(([part, p]) =>
+        // As a detector may have it: both feet are seen below the puppet's.
+        /Ankle|Heel|Toe/.test(part) ? [part, { ...p, yPx: lower(p.yPx, 25) }] : [part, p],
+      ),
+    );
+    const far = { ...shot, motion: { ...shot.motion, paths } };
+    const feetOf = (of: ShotPictures) => {
+      const stance = stanceAt(compareShot(plan, of)!, 40)!;
+      return replanFrom(plan, stance, keysAhead(plan.keys, stance).usual!).feet;
+    };
+    expect(feetOf(shot)).toEqual([]);
+    expect(feetOf(far)).toEqual([]);
+  });
+});
+
 describe('the key to be met', () => {
   const key = (frameIndex: number, kind: 'key' | 'breakdown') => ({ id: `k${frameIndex}`, frameIndex, kind, name: '' });
   const stance = { firstFrame: 10, frames: 2 };
