@@ -52,12 +52,22 @@ export function lateAt({ knots }: KeyWarp, frame: number): { late: number; sd: n
 /** A move into a key that is shorter than this may leave the key's own moment open, though the move is surely early or late. */
 const shortMoveFrames = 6;
 
-/** Lateness of a key; where its body has come to rest nearly, no surer than when it left for it. */
+/** Lateness of a key; where its body has come to rest nearly, no surer than when it left for it, or than the move into it as a whole. */
 function lateOfKey(warp: KeyWarp, frame: number): { late: number; sd: number } {
   const own = lateAt(warp, frame);
   const left = warp.knots.findLast((k) => k.frame < frame && frame - k.frame <= shortMoveFrames);
   const isCarried = left && left.sd < own.sd && left.late * own.late > 0 && Math.abs(left.late) > surely * left.sd;
-  return isCarried && Math.abs(left.late) >= leastFrames ? { late: own.late, sd: Math.max(left.sd, own.sd / 4) } : own;
+  if (isCarried && Math.abs(left.late) >= leastFrames) return { late: own.late, sd: Math.max(left.sd, own.sd / 4) };
+  const into = lateOfMove(warp, frame);
+  return into && Math.abs(own.late) <= surely * own.sd && Math.abs(into.late) > surely * into.sd ? into : own;
+}
+
+/** Lateness of the move into a key, leaving and arriving together, where both are early or both late. */
+function lateOfMove({ knots }: KeyWarp, frame: number): { late: number; sd: number } | null {
+  const k = knots.findIndex((knot) => knot.frame === frame);
+  const [left, own] = [knots[k - 1], knots[k]];
+  if (!left || !own || left.late * own.late <= 0) return null;
+  return { late: (left.late + own.late) / 2, sd: Math.sqrt(left.sd ** 2 + own.sd ** 2 + 2 * own.withBefore) / 2 };
 }
 
 /** When each key within what was shot was met. */

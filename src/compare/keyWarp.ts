@@ -8,6 +8,8 @@ export interface WarpKnot {
   /** By how many frames the shot is late there; negative = early. */
   readonly late: number;
   readonly sd: number;
+  /** Covariance of its lateness with the knot's before, frames²: where a move between both is fast, only their mean is known. 0 at the first. */
+  readonly withBefore: number;
 }
 
 /** Which frame of the plan the shot shows when. */
@@ -105,7 +107,8 @@ export function fitKeyWarp(
     knots: knotFrames.map((frame, k) => {
       const unit = new Float64Array(count);
       unit[k] = 1;
-      return { frame, late: late[k]!, sd: Math.sqrt(Math.max(0, solveSymmetric(built.a, unit, count)[k]!)) };
+      const column = solveSymmetric(built.a, unit, count);
+      return { frame, late: late[k]!, sd: Math.sqrt(Math.max(0, column[k]!)), withBefore: column[k - 1] ?? 0 };
     }),
     planFrame: Float64Array.from(frames, (f) => planFrameAt(knotFrames, late, f).planFrame),
   };
