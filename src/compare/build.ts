@@ -1,6 +1,7 @@
-import type { Joint } from '../base/joints.ts';
+import { type Joint, jointWords } from '../base/joints.ts';
 import { median } from '../track/quantile.ts';
 import type { Off } from './deviations.ts';
+import { mmWords } from './finding.ts';
 
 /** Which joint carries which, those nearer to the hips first. */
 const carriers: readonly (readonly [Joint, Joint])[] = [
@@ -148,4 +149,15 @@ function turnAndLength(off: Off, base: Off): [number, number] | null {
     width = 5 * Math.max(1, median(rows.map(left)) / Math.sqrt(2 * Math.LN2));
   }
   return rows.filter((r) => left(r) < nearSds).length >= throughoutShare * rows.length ? [a, b] : null;
+}
+
+/** So many joints are named. */
+const mostNamed = 3;
+
+/** Says which joints were found elsewhere in all of the shot; "" for none. @param leftOut the furthest first. */
+export function leftOutWords(leftOut: readonly Throughout[]): string {
+  if (leftOut.length === 0) return '';
+  const named = leftOut.slice(0, mostNamed).map((t) => `${jointWords(t.joint)} ${mmWords(t.sizeMm)}`);
+  const rest = leftOut.length > mostNamed ? ` and ${leftOut.length - mostNamed} more` : '';
+  return `Found beside its place in all of the shot, and so not counted: ${named.join(', ')}${rest}. The puppet is seen or built otherwise than its profile says: compare its lengths on the Puppet screen.`;
 }

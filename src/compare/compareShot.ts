@@ -32,6 +32,11 @@ export interface Comparison {
   readonly exposures: readonly Exposure[];
   /** What findings are judged by: each joint's way off its plan, without what is the same in all of the shot. */
   readonly offs: ReadonlyMap<Joint, Off>;
+  /**
+   * Joints that were found elsewhere on what carries them in all of the shot, by much, and are judged as if they were not: the furthest
+   * first. Those that were marked by hand are findings instead.
+   */
+  readonly leftOut: readonly Throughout[];
   /** Every joint in every exposure. */
   readonly deviations: readonly Deviation[];
   readonly moves: readonly MoveComparison[];
@@ -107,6 +112,10 @@ export function compareShot(
     keys,
     exposures,
     offs,
+    leftOut: throughout
+      .filter((t) => judgedJoints.includes(t.joint) && !(shot.marked?.has(t.joint) ?? true))
+      .filter(({ sizeMm: size, sdMm }) => size > leftOutShare * sizeMm && size > 4 * sdMm)
+      .sort((a, b) => b.sizeMm - a.sizeMm),
     deviations: listDeviations(registration.places, registration.planned, planFrame, frames),
     moves: compareMoves(offs, plan.keys, planFrame, sizeMm),
     findings: withTurns(sortFindings(findings), offs, exposures, registration.kind),
@@ -258,6 +267,8 @@ function ownOf(
   return ownFindings(rowFaults({ ...row, places }), rowFaults({ ...row, places: planRow }), sizeMm);
 }
 
+/** Joints that a detector finds elsewhere in all of the shot are spoken of from this share of the height on: it places some by as much anyway. */
+const leftOutShare = 0.05;
 /** Joints that are off in all of the shot by this share of the height are told: 2.5 mm of 250. */
 const throughoutShare = 0.01;
 

@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import type { Joint } from '../../src/base/joints.ts';
+import { leftOutWords } from '../../src/compare/build.ts';
 import { planFrameFor } from '../../src/compare/catchUp.ts';
 import { compareShot } from '../../src/compare/compareShot.ts';
 import { fadeOut, sureRate } from '../../src/compare/fadeOut.ts';
@@ -257,19 +259,25 @@ describe('a joint that is found elsewhere in all of the shot', () => {
     const plan = madePlan('keeper', newPuppet);
     const { shot } = madeShot(plan, null, { seed: 4, noisePx: 0.5 });
     const lower = (column: Float64Array, px: number) => column.map((v) => v + px);
-    const paths = new Map(
-      [...shot.motion.paths].map(([part, p]) =>
-        // As a detector may have it: both feet are seen below the puppet's.
-        /Ankle|Heel|Toe/.test(part) ? [part, { ...p, yPx: lower(p.yPx, 25) }] : [part, p],
-      ),
-    );
-    const far = { ...shot, motion: { ...shot.motion, paths } };
+    const lowered = (px: number): ShotPictures['motion']['paths'] =>
+      new Map(
+        [...shot.motion.paths].map(([part, p]) =>
+          // As a detector may have it: both feet are seen below the puppet's.
+          /Ankle|Heel|Toe/.test(part) ? [part, { ...p, yPx: lower(p.yPx, px) }] : [part, p],
+        ),
+      );
+    const far = { ...shot, motion: { ...shot.motion, paths: lowered(25) } };
+    const farther = { ...shot, motion: { ...shot.motion, paths: lowered(45) } };
     const feetOf = (of: ShotPictures) => {
       const stance = stanceAt(compareShot(plan, of)!, 40)!;
       return replanFrom(plan, stance, keysAhead(plan.keys, stance).usual!).feet;
     };
     expect(feetOf(shot)).toEqual([]);
     expect(feetOf(far)).toEqual([]);
+    // It is told beside what is; a joint marked by hand is a finding.
+    const words = (marked: ReadonlySet<Joint>) => leftOutWords(compareShot(plan, { ...farther, marked })!.leftOut);
+    expect(words(new Set())).toMatch(/not counted: (left|right) ankle 1\d mm, (left|right) ankle 1\d mm\. The puppet/);
+    expect(words(new Set(['leftAnkle', 'rightAnkle']))).toBe('');
   });
 });
 
