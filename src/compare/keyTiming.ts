@@ -62,11 +62,13 @@ function lateOfKey(warp: KeyWarp, frame: number): { late: number; sd: number } {
   return into && Math.abs(own.late) <= surely * own.sd && Math.abs(into.late) > surely * into.sd ? into : own;
 }
 
-/** Lateness of the move into a key, leaving and arriving together, where both are early or both late. */
+/** Lateness of the move into a key, leaving and arriving together, where both may be early or late by as much: a move that leaves early and arrives in time is none. */
 function lateOfMove({ knots }: KeyWarp, frame: number): { late: number; sd: number } | null {
   const k = knots.findIndex((knot) => knot.frame === frame);
   const [left, own] = [knots[k - 1], knots[k]];
-  if (!left || !own || left.late * own.late <= 0) return null;
+  if (!left || !own) return null;
+  const apart = Math.sqrt(Math.max(0, left.sd ** 2 + own.sd ** 2 - 2 * own.withBefore));
+  if (Math.abs(left.late - own.late) > Math.min(1, apart)) return null;
   return { late: (left.late + own.late) / 2, sd: Math.sqrt(left.sd ** 2 + own.sd ** 2 + 2 * own.withBefore) / 2 };
 }
 
@@ -108,7 +110,9 @@ export function timingFindings(
   for (const hold of holds) {
     const end = hold.firstFrame + hold.frames - 1;
     if (end > warp.knots.at(-1)!.frame) continue;
-    const [a, b] = [lateAt(warp, hold.firstFrame), lateAt(warp, end)];
+    // The shot begins when it begins: a hold at its first frame is shorter by what is left early.
+    const isFirst = hold.firstFrame <= warp.knots[0]!.frame;
+    const [a, b] = [isFirst ? { late: 0, sd: 0 } : lateAt(warp, hold.firstFrame), lateAt(warp, end)];
     const shorter = a.late - b.late;
     const sd = Math.hypot(a.sd, b.sd);
     const per24 = fps / 24;
