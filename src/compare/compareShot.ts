@@ -213,7 +213,7 @@ function bodyFindings(
   offs: ReadonlyMap<Joint, Off>,
   planFrame: Float64Array,
   slides: readonly Lasting[],
-  { exposures }: ShotPictures,
+  { exposures, marked }: ShotPictures,
   sizeMm: number,
 ): Finding[] {
   const drifts = driftFindings(offs, plan.holds, planFrame, exposures, sizeMm).filter(
@@ -222,7 +222,7 @@ function bodyFindings(
   const lasting = [...slides, ...drifts];
   const runs = judgedJoints.flatMap((joint) => {
     const off = offs.get(joint);
-    return off ? offRuns(joint, off, sizeMm) : [];
+    return off ? offRuns(joint, off, sizeMm, marked?.has(joint) ?? true) : [];
   });
   const groups = groupRuns(runs).filter(
     ({ main, all }) =>

@@ -71,15 +71,24 @@ function sdsOff(off: Off, i: number, x: number, y: number, sd: number): number {
   return Math.hypot(along / Math.hypot(sd, alongShare * step), beside / Math.hypot(sd, besideShare * step));
 }
 
-/** Runs of exposures in which a joint is surely off the plan, or off its neighbours. @param sizeMm the puppet's height. */
-export function offRuns(joint: Joint, off: Off, sizeMm: number): OffRun[] {
+/**
+ * Runs of exposures in which a joint is surely off the plan, or off its neighbours.
+ * @param sizeMm the puppet's height.
+ * @param isMarked it was marked by hand, else found by a detector, which knows people only.
+ */
+export function offRuns(joint: Joint, off: Off, sizeMm: number, isMarked: boolean): OffRun[] {
   const n = off.x.length;
   const least = leastShare * sizeMm;
   const size = (i: number) => Math.hypot(off.x[i]!, off.y[i]!);
-  const wanders = wandersBy(off);
-  const sdAt = (i: number) => Math.max(off.sd[i]!, wanders);
+  const throughout = wandersOver(off, [...off.x.keys()]);
+  const anyway = isMarked ? 0 : detectorShare * sizeMm;
+  const wanders = off.x.map((_, i) =>
+    size(i) > least ? Math.min(throughout, Math.max(anyway, wandersElsewhere(off, i))) : 0,
+  );
+  const sdAt = (i: number) => Math.max(off.sd[i]!, wanders[i]!);
   const isOff = (i: number) =>
-    size(i) > least && sdsOff(off, i, off.x[i]!, off.y[i]!, sdAt(i)) > (wanders > off.sd[i]! ? surelyOwn : surelySds);
+    size(i) > least &&
+    sdsOff(off, i, off.x[i]!, off.y[i]!, sdAt(i)) > (wanders[i]! > off.sd[i]! ? surelyOwn : surelySds);
   const runs: OffRun[] = [];
   for (let i = 0; i < n; i++) {
     if (!isOff(i)) continue;
@@ -101,11 +110,31 @@ export function offRuns(joint: Joint, off: Off, sizeMm: number): OffRun[] {
 /** Of two axes, this share lies within so many standard deviations. */
 const [wanderShare, wanderSds] = [0.9, Math.sqrt(-2 * Math.log(0.1))];
 
-/** What a joint lies off by anyway in this shot: a detector places joints of a puppet beside themselves, by as much as hangs on the pose. */
-function wandersBy({ x, y }: Off): number {
-  const sizes = [...x.keys()].map((i) => Math.hypot(x[i]!, y[i]!)).filter(Number.isFinite);
+/** A detector may place a joint of a puppet beside itself by this in one pose of a shot, and not in another: a share of the height. */
+const detectorShare = 0.025;
+/** Fewer exposures than this do not tell what a joint lies off by. */
+const leastElsewhere = 10;
+
+/** What a joint lies off by anyway in some exposures, as a standard deviation along one axis. */
+function wandersOver({ x, y }: Off, exposures: readonly number[]): number {
+  const sizes = exposures.map((k) => Math.hypot(x[k]!, y[k]!)).filter(Number.isFinite);
   sizes.sort((a, b) => a - b);
   return (sizes[Math.floor(wanderShare * sizes.length)] ?? 0) / wanderSds;
+}
+
+/**
+ * What a joint lies off by anyway in this shot: a detector places joints of a puppet beside themselves, by as much as hangs on the pose.
+ * Exposures that go on from the one in question do not count, or what lasts would excuse itself.
+ */
+function wandersElsewhere(off: Off, i: number): number {
+  const size = (k: number) => Math.hypot(off.x[k]!, off.y[k]!);
+  const isSame = (k: number) => size(k) > size(i) / 2 && goesOn(off, i, k);
+  let [first, last] = [i, i];
+  while (first > 0 && isSame(first - 1)) first--;
+  while (last < off.x.length - 1 && isSame(last + 1)) last++;
+  const known = [...off.x.keys()].filter((k) => Number.isFinite(size(k)));
+  const elsewhere = known.filter((k) => k < first || k > last);
+  return wandersOver(off, elsewhere.length < leastElsewhere ? known : elsewhere);
 }
 
 function goesOn({ x, y }: Off, a: number, b: number): boolean {

@@ -107,6 +107,15 @@ const planFile = (n: number) =>
     angles: z.array(
       z.strictObject({ exposure: z.int().min(0), hinge: z.string(), deg: maybe, changeDeg: maybe, roundedDeg: maybe }),
     ),
+    replans: z.array(
+      z.strictObject({
+        fromFrame: z.int().min(0),
+        frames: z.int().positive(),
+        keyFrame: z.int().nullable(),
+        lateFrames: z.number(),
+        outdated: z.string(),
+      }),
+    ),
     phases: z.array(z.unknown()),
     lags: z.array(z.unknown()),
     rhythm: z.looseObject({}),
