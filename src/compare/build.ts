@@ -159,5 +159,5 @@ export function leftOutWords(leftOut: readonly Throughout[]): string {
   if (leftOut.length === 0) return '';
   const named = leftOut.slice(0, mostNamed).map((t) => `${jointWords(t.joint)} ${mmWords(t.sizeMm)}`);
   const rest = leftOut.length > mostNamed ? ` and ${leftOut.length - mostNamed} more` : '';
-  return `Found beside its place in all of the shot, and so not counted: ${named.join(', ')}${rest}. The puppet is seen or built otherwise than its profile says: compare its lengths on the Puppet screen.`;
+  return `Found beside where it was planned in all of the shot, and so not counted: ${named.join(', ')}${rest}. The puppet is seen or built otherwise than its profile says: compare its lengths on the Puppet screen.`;
 }

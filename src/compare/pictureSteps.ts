@@ -1,5 +1,6 @@
 import { type Luma, makePyramid, type Pyramid } from '../flow/pyramid.ts';
 import { trackPoints, usualFlow } from '../flow/trackPoints.ts';
+import type { Motion } from '../track/motion.ts';
 import { median } from '../track/quantile.ts';
 import type { PictureStep } from './cameraEvents.ts';
 
@@ -33,6 +34,28 @@ const nearTimes = 3;
 const nearPx = 0.15;
 /** The file's brightness below and above which a patch tells nothing of the light: it is cut off. */
 const [darkest, brightest] = [6, 249];
+
+/** Around the joints lie a body and its clothes: share of the body's height in the picture. */
+const bodyShare = 0.15;
+
+/**
+ * Where the puppet is in a picture, by its joints; null where fewer than two are known.
+ * @param scale pixels of the motion to one of the small picture.
+ */
+export function puppetBox({ paths }: Motion, picture: number, scale: number): PuppetBox | null {
+  const at = [...paths.values()]
+    .map(({ xPx, yPx }) => [xPx[picture]!, yPx[picture]!] as const)
+    .filter(([x, y]) => Number.isFinite(x + y));
+  if (at.length < 2) return null;
+  const [xs, ys] = [at.map(([x]) => x), at.map(([, y]) => y)];
+  const around = bodyShare * (Math.max(...ys) - Math.min(...ys));
+  return {
+    leftPx: (Math.min(...xs) - around) / scale,
+    rightPx: (Math.max(...xs) + around) / scale,
+    topPx: (Math.min(...ys) - around) / scale,
+    bottomPx: (Math.max(...ys) + around) / scale,
+  };
+}
 
 /**
  * How each picture of a row differs from the one before as a whole: patches all over it are followed (their windows shift, brightness

@@ -1,4 +1,4 @@
-import { failed, good, type Outcome } from '../../base/failure.ts';
+import { type Failure, failed, good, type Outcome } from '../../base/failure.ts';
 import type { Joint } from '../../base/joints.ts';
 import type { PictureStep } from '../../compare/cameraEvents.ts';
 import { markedJoints, shotMotion } from '../../compare/shotMotion.ts';
@@ -154,16 +154,16 @@ export class AnimatedTake {
       keeping.keepReading(id, { book, reading: this.#read });
     }
     const looked = this.isRead ? await this.#look(this.#read, 'fine', keeping) : good(null);
-    await this.#followPoints(keeping);
+    const failure = await this.#followPoints(keeping);
     void this.#measure(steps);
-    return looked;
+    return looked.ok && failure ? { ok: false, failure } : looked;
   }
 
-  async #followPoints(keeping: Keeping): Promise<void> {
+  /** @returns why the pictures could not be followed through, or null. (Where a point was lost, the shot's own book asks about it.) */
+  async #followPoints(keeping: Keeping): Promise<Failure | null> {
     const [id, book, take] = [this.#id, this.#book, this.#take];
-    if (!book || !take || !this.#read) return;
-    // A point that cannot be followed is lost, which the shot's own book asks about.
-    await this.#points.catchUp(take, () => {
+    if (!book || !take || !this.#read) return null;
+    return this.#points.catchUp(take, () => {
       const { kept } = this.#points;
       if (this.#id !== id || !this.#read || !kept) return;
       this.#read = { ...this.#read, followed: kept };

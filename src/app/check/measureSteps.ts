@@ -1,6 +1,6 @@
 import { assert } from '../../base/assert.ts';
 import type { PictureStep } from '../../compare/cameraEvents.ts';
-import { measurePictureSteps, type PuppetBox, type SmallPicture } from '../../compare/pictureSteps.ts';
+import { measurePictureSteps, type PuppetBox, puppetBox, type SmallPicture } from '../../compare/pictureSteps.ts';
 import type { Motion } from '../../track/motion.ts';
 import type { TakeOnScreen } from '../takeOnScreen.ts';
 
@@ -8,8 +8,6 @@ import type { TakeOnScreen } from '../takeOnScreen.ts';
 const heightPx = 200;
 /** So many are fetched in one go. */
 const atOnce = 24;
-/** Around the joints lie a body and its clothes: share of the body's height in the picture. */
-const bodyShare = 0.15;
 
 /**
  * How each picture of a shot differs from the one before as a whole: camera and light. The page stays awake between pictures.
@@ -34,7 +32,7 @@ export async function measureSteps(
     const bitmaps = await pictures.thumbnails(indices, heightPx);
     for (const [i, bitmap] of bitmaps.entries()) {
       if (signal.aborted) return null;
-      const now = bitmap && smallPicture(bitmap, puppetBox(motion, from + i, scale));
+      const now = bitmap && smallPicture(bitmap, motion && puppetBox(motion, from + i, scale));
       bitmap?.close();
       if (from + i >= known.length) steps.push(stepTo(before, now, scale, steps.at(-1)?.brightness ?? Number.NaN));
       before = now ?? before;
@@ -67,19 +65,4 @@ function smallPicture(bitmap: ImageBitmap, puppet: PuppetBox | null): SmallPictu
   for (let i = 0; i < luma.length; i++)
     luma[i] = 0.2126 * data[4 * i]! + 0.7152 * data[4 * i + 1]! + 0.0722 * data[4 * i + 2]!;
   return { luma, widthPx: width, heightPx: height, puppet };
-}
-
-function puppetBox(motion: Motion | null, picture: number, scale: number): PuppetBox | null {
-  const at = [...(motion?.paths.values() ?? [])]
-    .map(({ xPx, yPx }) => [xPx[picture]!, yPx[picture]!] as const)
-    .filter(([x, y]) => Number.isFinite(x + y));
-  if (at.length < 2) return null;
-  const [xs, ys] = [at.map(([x]) => x), at.map(([, y]) => y)];
-  const around = bodyShare * (Math.max(...ys) - Math.min(...ys));
-  return {
-    leftPx: (Math.min(...xs) - around) / scale,
-    rightPx: (Math.max(...xs) + around) / scale,
-    topPx: (Math.min(...ys) - around) / scale,
-    bottomPx: (Math.max(...ys) + around) / scale,
-  };
 }
