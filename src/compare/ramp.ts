@@ -20,38 +20,67 @@ const asGood = 1.7;
 export function fitRamp(x: ArrayLike<number>, y: ArrayLike<number>): Ramp | null {
   const n = x.length;
   if (n < 4) return null;
-  const about = squaresAbout(x) + squaresAbout(y);
-  const ramps: Ramp[] = [];
+  const [px, py] = [aboutMean(x), aboutMean(y)];
+  const about = squaresOf(px) + squaresOf(py);
+  /** Of each ramp, at [from · n + to]. */
+  const explained = new Float64Array(n * n);
+  let most = 0;
   for (let from = 0; from < n - 1; from++) {
+    // What rises: the sum of (i − from) times the place, before `to`; what has arrived: the sum of places from `to` on.
+    let [risenX, risenY] = [0, 0];
+    let [thereX, thereY] = [0, 0];
+    for (let i = from + 1; i < n; i++) [thereX, thereY] = [thereX + px[i]!, thereY + py[i]!];
     for (let to = from + 1; to < n; to++) {
-      let [sr, srr, srx, sry, sx, sy] = [0, 0, 0, 0, 0, 0];
-      for (let i = 0; i < n; i++) {
-        const r = Math.min(1, Math.max(0, (i - from) / (to - from)));
-        sr += r;
-        srr += r * r;
-        srx += r * x[i]!;
-        sry += r * y[i]!;
-        sx += x[i]!;
-        sy += y[i]!;
-      }
-      const spread = srr - (sr * sr) / n;
-      const [cx, cy] = [srx - (sr * sx) / n, sry - (sr * sy) / n];
-      const explained = about > 0 ? (cx * cx + cy * cy) / spread / about : 0;
-      ramps.push({ from, to, x: cx / spread, y: cy / spread, explained });
+      const long = to - from;
+      const [cx, cy] = [risenX / long + thereX, risenY / long + thereY];
+      const share = about > 0 ? (cx * cx + cy * cy) / spreadOf(n, from, to) / about : 0;
+      explained[from * n + to] = share;
+      if (share > most) most = share;
+      risenX += long * px[to]!;
+      risenY += long * py[to]!;
+      thereX -= px[to]!;
+      thereY -= py[to]!;
     }
   }
-  const most = Math.max(...ramps.map((r) => r.explained));
-  const good = ramps.filter((r) => 1 - r.explained <= Math.max(1e-9, asGood * (1 - most)));
-  return good.reduce((a, b) => {
-    const [p, q] = [a.to - a.from, b.to - b.from];
-    return q < p || (q === p && b.explained > a.explained) ? b : a;
-  });
+  const least = 1 - Math.max(1e-9, asGood * (1 - most));
+  for (let long = 1; long < n; long++) {
+    let best = -1;
+    for (let from = 0; from + long < n; from++) {
+      const share = explained[from * n + from + long]!;
+      if (share >= least && (best < 0 || share > explained[best * n + best + long]!)) best = from;
+    }
+    if (best >= 0) return rampAt(px, py, best, best + long, explained[best * n + best + long]!);
+  }
+  return null;
 }
 
-function squaresAbout(values: ArrayLike<number>): number {
-  const n = values.length;
-  const mean = Array.from(values).reduce((sum, v) => sum + v, 0) / n;
-  return Array.from(values).reduce((sum, v) => sum + (v - mean) ** 2, 0);
+/** Sum of squares about its mean of a ramp from 0 to 1 over `n` entries. */
+function spreadOf(n: number, from: number, to: number): number {
+  const long = to - from;
+  const there = n - to;
+  const sum = (long - 1) / 2 + there;
+  return ((long - 1) * (2 * long - 1)) / (6 * long) + there - (sum * sum) / n;
+}
+
+/** @param px about their mean, as `py`. */
+function rampAt(px: Float64Array, py: Float64Array, from: number, to: number, explained: number): Ramp {
+  let [cx, cy] = [0, 0];
+  for (let i = from + 1; i < px.length; i++) {
+    const r = Math.min(1, (i - from) / (to - from));
+    cx += r * px[i]!;
+    cy += r * py[i]!;
+  }
+  const spread = spreadOf(px.length, from, to);
+  return { from, to, x: cx / spread, y: cy / spread, explained };
+}
+
+function aboutMean(values: ArrayLike<number>): Float64Array {
+  const mean = Array.from(values).reduce((sum, v) => sum + v, 0) / values.length;
+  return Float64Array.from(values, (v) => v - mean);
+}
+
+function squaresOf(values: Float64Array): number {
+  return values.reduce((sum, v) => sum + v * v, 0);
 }
 
 /**

@@ -16,15 +16,20 @@ import { type Fault, type MadeFault, madePlaces, madeView } from './madeFaults.t
 
 const fps = 24;
 
-/** The plan of a take on a puppet. */
-export function madePlan(name: string, puppet: PuppetProfile, onFrames: OnFrames = 2): PlannedShot {
+/**
+ * The plan of a take on a puppet.
+ * @param times the take is gone through so many times, there and back again: for long shots.
+ */
+export function madePlan(name: string, puppet: PuppetProfile, onFrames: OnFrames = 2, times = 1): PlannedShot {
   const take = trueTake(name);
-  const timesSec = Float64Array.from({ length: Math.round(take.durationSec * 60) }, (_, k) => k / 60);
+  const once = Math.round(take.durationSec * 60);
+  const timesSec = Float64Array.from({ length: once * times }, (_, k) => k / 60);
+  const takeSec = timesSec.map((_, k) => (Math.floor(k / once) % 2 === 0 ? k % once : once - 1 - (k % once)) / 60);
   const places = new Map(
-    [...take.at(timesSec).paths].map(([joint, p]) => [joint as Joint, { x: p.xPx, y: p.yPx }] as const),
+    [...take.at(takeSec).paths].map(([joint, p]) => [joint as Joint, { x: p.xPx, y: p.yPx }] as const),
   );
   const tracks = tracksThrough({ timesSec, places }, take.heightPx, 0.1);
-  const choices = choicesFor(take.durationSec, { onFrames, puppetHeightMm: standingHeightMm(puppet) });
+  const choices = choicesFor(take.durationSec * times, { onFrames, puppetHeightMm: standingHeightMm(puppet) });
   const timing = computeTiming(tracks, choices);
   const motion = retarget(timing.motion, { heightPx: take.heightPx, lengths: null }, puppet, {
     fps,
