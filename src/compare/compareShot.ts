@@ -10,7 +10,7 @@ import { isOffTime, type KeyTiming, keyTimings, knotFramesOf, lateAt, timingFind
 import { fitKeyWarp, type KeyWarp } from './keyWarp.ts';
 import { compareMoves, type MoveComparison } from './moves.ts';
 import { groupRuns, judgedJoints, type OffRun, offRuns } from './offRuns.ts';
-import { ownFindings, plannedRow, rowFaults } from './ownFaults.ts';
+import { ownFindings, plannedRow, spacingAndKneeFaults } from './ownFaults.ts';
 import { type JointPlaces, mapPlaces, plannedPlaces } from './places.ts';
 import { poseDistance, poseFeatures } from './poseFeatures.ts';
 import { poseFindings } from './poseFindings.ts';
@@ -230,10 +230,9 @@ function bodyFindings(
   );
   const poses = poseFindings(groups, offs, registration.places, exposures, sizeMm);
   const told = [...lasting.map((l) => l.finding), ...poses];
+  // What goes against the plan was found by the plan, which is surer; a body that hangs on its hips has no ground.
   const own = ownOf(plan, registration, planFrame, exposures, sizeMm).filter(
-    (f) =>
-      // What goes against the plan was found by the plan, which is surer; a body that hangs on its hips has no ground.
-      (f.kind === 'evenSpacing' || f.kind === 'kneeSnap') && !told.some((t) => touches(t, f, 3)),
+    (f) => !told.some((t) => touches(t, f, 3)),
   );
   return [...told, ...own];
 }
@@ -264,7 +263,8 @@ function ownOf(
   const keys = plan.keys.filter((k) => k.frameIndex < end);
   const row = { exposures, keys, holds, rate: plan.rate, sizeMm };
   const planRow = plannedRow(planned, planFrame, places);
-  return ownFindings(rowFaults({ ...row, places }), rowFaults({ ...row, places: planRow }), sizeMm);
+  const faultsOf = (of: JointPlaces) => spacingAndKneeFaults({ ...row, places: of });
+  return ownFindings(faultsOf(places), faultsOf(planRow), sizeMm);
 }
 
 /** Joints that a detector finds elsewhere in all of the shot are spoken of from this share of the height on: it places some by as much anyway. */

@@ -123,9 +123,9 @@ export function listDeviations(
   frames: readonly number[],
 ): Deviation[] {
   const offs = offsFrom(shot, planned, planFrame);
-  const byFrame = offsFrom(shot, planned, frames);
   return [...offs].flatMap(([joint, off]) => {
     const hinge = hinges.find((h) => h.at === joint);
+    const [places, plannedAt] = [shot.at.get(joint)!, planned.at.get(joint)!];
     return frames.map((frame, exposure): Deviation => {
       const seenAt = (j: Joint) => {
         const c = shot.at.get(j);
@@ -146,8 +146,8 @@ export function listDeviations(
         xMm: off.x[exposure]!,
         yMm: -off.y[exposure]!,
         sdMm: off.sd[exposure]!,
-        frameXMm: byFrame.get(joint)!.x[exposure]!,
-        frameYMm: -byFrame.get(joint)!.y[exposure]!,
+        frameXMm: places.x[exposure]! - columnAt(plannedAt.x, frame),
+        frameYMm: -(places.y[exposure]! - columnAt(plannedAt.y, frame)),
         deg: seen && plan ? seen.deg - plan.deg : Number.NaN,
         sdDeg: seen?.sd ?? Number.NaN,
       };

@@ -57,33 +57,34 @@ export function fitKeyWarp(
   });
   const hand = handShare * sizeMm;
   let late = spreadOut(knotFrames, [...start]);
-  /** Normal equations and the sum that is made small. */
+  const columns = pairs.flatMap(({ seen, plan }) => [
+    { seen: seen.x, plan: plan.x, sd: seen.sd },
+    { seen: seen.y, plan: plan.y, sd: seen.sd },
+  ]);
+  /** Normal equations and the sum that is made small. Only knots beside each other hang together. */
   const build = (at: readonly number[], width: number) => {
-    const a = new Float64Array(count * count);
-    const g = new Float64Array(count);
+    const [a, beside, g] = [new Float64Array(count), new Float64Array(count), new Float64Array(count)];
     let cost = 0;
     for (let i = 0; i < frames.length; i++) {
       const { planFrame, knot, u, slope } = planFrameAt(knotFrames, at, frames[i]!);
       const [d0, d1] = [-(1 - u) * slope, -u * slope];
-      for (const { seen, plan } of pairs) {
-        const variance = seen.sd[i]! ** 2 + hand ** 2;
-        for (const axis of ['x', 'y'] as const) {
-          const off = seen[axis][i]! - columnAt(plan[axis], planFrame);
-          if (Number.isNaN(off)) continue;
-          const speed = columnAt(plan[axis], planFrame + 0.5) - columnAt(plan[axis], planFrame - 0.5);
-          const z = off / Math.sqrt(variance) / width;
-          const share = Math.min(1, (z / biweightSds) ** 2);
-          cost += ((biweightSds ** 2 / 6) * (1 - (1 - share) ** 3) * 2) / errorsTogether;
-          const w = (1 - share) ** 2 / (variance * width * width) / errorsTogether;
-          if (w === 0) continue;
-          const [j0, j1] = [speed * d0, speed * d1];
-          a[knot * count + knot]! += w * j0 * j0;
-          a[(knot + 1) * count + knot + 1]! += w * j1 * j1;
-          a[knot * count + knot + 1]! += w * j0 * j1;
-          a[(knot + 1) * count + knot]! += w * j0 * j1;
-          g[knot]! += w * j0 * off;
-          g[knot + 1]! += w * j1 * off;
-        }
+      for (const { seen, plan, sd } of columns) {
+        const off = seen[i]! - columnAt(plan, planFrame);
+        if (Number.isNaN(off)) continue;
+        const variance = sd[i]! ** 2 + hand ** 2;
+        const z = off / Math.sqrt(variance) / width;
+        const share = Math.min(1, (z / biweightSds) ** 2);
+        cost += ((biweightSds ** 2 / 6) * (1 - (1 - share) ** 3) * 2) / errorsTogether;
+        const w = (1 - share) ** 2 / (variance * width * width) / errorsTogether;
+        if (w === 0) continue;
+        const speed = columnAt(plan, planFrame + 0.5) - columnAt(plan, planFrame - 0.5);
+        const j0 = speed * d0;
+        const j1 = speed * d1;
+        a[knot]! += w * j0 * j0;
+        a[knot + 1]! += w * j1 * j1;
+        beside[knot + 1]! += w * j0 * j1;
+        g[knot]! += w * j0 * off;
+        g[knot + 1]! += w * j1 * off;
       }
     }
     for (let k = 0; k < count; k++) {
@@ -91,15 +92,14 @@ export function fitKeyWarp(
       const w = 1 / priorSd ** 2;
       const d = at[k]! - before;
       cost += w * d * d;
-      a[k * count + k]! += w;
+      a[k]! += w;
       g[k]! -= w * d;
       if (k === 0) continue;
-      a[(k - 1) * count + k - 1]! += w;
-      a[k * count + k - 1]! -= w;
-      a[(k - 1) * count + k]! -= w;
+      a[k - 1]! += w;
+      beside[k]! -= w;
       g[k - 1]! += w * d;
     }
-    return { a, g, cost };
+    return { a, beside, g, cost };
   };
   for (const width of widths) late = descend(late, width);
   const built = build(late, 1);
@@ -107,7 +107,7 @@ export function fitKeyWarp(
     knots: knotFrames.map((frame, k) => {
       const unit = new Float64Array(count);
       unit[k] = 1;
-      const column = solveSymmetric(built.a, unit, count);
+      const column = solveNeighbours(built.a, built.beside, unit);
       return { frame, late: late[k]!, sd: Math.sqrt(Math.max(0, column[k]!)), withBefore: column[k - 1] ?? 0 };
     }),
     planFrame: Float64Array.from(frames, (f) => planFrameAt(knotFrames, late, f).planFrame),
@@ -118,9 +118,8 @@ export function fitKeyWarp(
     let built = build(at, width);
     let damping = 1e-3;
     for (let round = 0; round < rounds; round++) {
-      const damped = built.a.slice();
-      for (let k = 0; k < count; k++) damped[k * count + k]! *= 1 + damping;
-      const step = solveSymmetric(damped, built.g, count);
+      const damped = built.a.map((v) => v * (1 + damping));
+      const step = solveNeighbours(damped, built.beside, built.g);
       const next = spreadOut(
         knotFrames,
         at.map((l, k) => l + Math.max(-3, Math.min(3, step[k]!))),
@@ -161,22 +160,19 @@ function planFrameAt(knotFrames: readonly number[], late: readonly number[], fra
   return { planFrame: knotFrames[knot]! + slope * (frame - s0), knot, u, slope };
 }
 
-/** By Cholesky; `a` is symmetric and positive by its prior. */
-function solveSymmetric(a: Float64Array, b: Float64Array, n: number): Float64Array {
-  const l = a.slice();
-  for (let j = 0; j < n; j++) {
-    for (let k = 0; k < j; k++) for (let i = j; i < n; i++) l[i * n + j]! -= l[i * n + k]! * l[j * n + k]!;
-    const root = Math.sqrt(Math.max(1e-12, l[j * n + j]!));
-    for (let i = j; i < n; i++) l[i * n + j]! /= root;
+/**
+ * By Cholesky, of a symmetric matrix that is positive by its prior and empty but for its diagonal and what lies beside it.
+ * @param beside in row k and the column before it; the first is not asked for.
+ */
+function solveNeighbours(diagonal: Float64Array, beside: Float64Array, b: Float64Array): Float64Array {
+  const n = diagonal.length;
+  const [root, low] = [new Float64Array(n), new Float64Array(n)];
+  for (let k = 0; k < n; k++) {
+    low[k] = k === 0 ? 0 : beside[k]! / root[k - 1]!;
+    root[k] = Math.sqrt(Math.max(1e-12, diagonal[k]! - low[k]! * low[k]!));
   }
   const x = b.slice();
-  for (let i = 0; i < n; i++) {
-    for (let k = 0; k < i; k++) x[i]! -= l[i * n + k]! * x[k]!;
-    x[i]! /= l[i * n + i]!;
-  }
-  for (let i = n - 1; i >= 0; i--) {
-    for (let k = i + 1; k < n; k++) x[i]! -= l[k * n + i]! * x[k]!;
-    x[i]! /= l[i * n + i]!;
-  }
+  for (let k = 0; k < n; k++) x[k] = (x[k]! - (k === 0 ? 0 : low[k]! * x[k - 1]!)) / root[k]!;
+  for (let k = n - 1; k >= 0; k--) x[k] = (x[k]! - (k === n - 1 ? 0 : low[k + 1]! * x[k + 1]!)) / root[k]!;
   return x;
 }

@@ -79,11 +79,13 @@ function sdsOff(off: Off, i: number, x: number, y: number, sd: number): number {
 export function offRuns(joint: Joint, off: Off, sizeMm: number, isMarked: boolean): OffRun[] {
   const n = off.x.length;
   const least = leastShare * sizeMm;
-  const size = (i: number) => Math.hypot(off.x[i]!, off.y[i]!);
-  const throughout = wandersOver(off, [...off.x.keys()]);
+  const sizes = off.x.map((x, i) => Math.hypot(x, off.y[i]!));
+  const size = (i: number) => sizes[i]!;
+  const bySize = [...sizes.keys()].filter((i) => Number.isFinite(sizes[i]!)).sort((a, b) => sizes[a]! - sizes[b]!);
+  const throughout = wandersOver(bySize.map((i) => sizes[i]!));
   const anyway = isMarked ? 0 : detectorShare * sizeMm;
   const wanders = off.x.map((_, i) =>
-    size(i) > least ? Math.min(throughout, Math.max(anyway, wandersElsewhere(off, i))) : 0,
+    size(i) > least ? Math.min(throughout, Math.max(anyway, wandersElsewhere(off, i, sizes, bySize))) : 0,
   );
   const sdAt = (i: number) => Math.max(off.sd[i]!, wanders[i]!);
   const isOff = (i: number) =>
@@ -115,26 +117,32 @@ const detectorShare = 0.025;
 /** Fewer exposures than this do not tell what a joint lies off by. */
 const leastElsewhere = 10;
 
-/** What a joint lies off by anyway in some exposures, as a standard deviation along one axis. */
-function wandersOver({ x, y }: Off, exposures: readonly number[]): number {
-  const sizes = exposures.map((k) => Math.hypot(x[k]!, y[k]!)).filter(Number.isFinite);
-  sizes.sort((a, b) => a - b);
-  return (sizes[Math.floor(wanderShare * sizes.length)] ?? 0) / wanderSds;
+/** What a joint lies off by anyway in all exposures, as a standard deviation along one axis, from their sizes. @param sorted those known. */
+function wandersOver(sorted: ArrayLike<number>): number {
+  return (sorted[Math.floor(wanderShare * sorted.length)] ?? 0) / wanderSds;
 }
 
 /**
  * What a joint lies off by anyway in this shot: a detector places joints of a puppet beside themselves, by as much as hangs on the pose.
  * Exposures that go on from the one in question do not count, or what lasts would excuse itself.
+ * @param sizes how far off it is in each exposure. @param bySize those where that is known, the smallest first.
  */
-function wandersElsewhere(off: Off, i: number): number {
-  const size = (k: number) => Math.hypot(off.x[k]!, off.y[k]!);
-  const isSame = (k: number) => size(k) > size(i) / 2 && goesOn(off, i, k);
+function wandersElsewhere(off: Off, i: number, sizes: Float64Array, bySize: readonly number[]): number {
+  const isSame = (k: number) => sizes[k]! > sizes[i]! / 2 && goesOn(off, i, k);
   let [first, last] = [i, i];
   while (first > 0 && isSame(first - 1)) first--;
-  while (last < off.x.length - 1 && isSame(last + 1)) last++;
-  const known = [...off.x.keys()].filter((k) => Number.isFinite(size(k)));
-  const elsewhere = known.filter((k) => k < first || k > last);
-  return wandersOver(off, elsewhere.length < leastElsewhere ? known : elsewhere);
+  while (last < sizes.length - 1 && isSame(last + 1)) last++;
+  const isElsewhere = (k: number) => k < first || k > last;
+  // All within are known: an unknown one ends the run.
+  const count = bySize.length - (last - first + 1);
+  if (count < leastElsewhere) return wandersOver(bySize.map((k) => sizes[k]!));
+  let at = bySize.length - 1;
+  // From the largest down, as it is among the largest that is asked for.
+  for (let left = count - Math.floor(wanderShare * count); ; at--) {
+    if (isElsewhere(bySize[at]!)) left--;
+    if (left === 0) break;
+  }
+  return sizes[bySize[at]!]! / wanderSds;
 }
 
 function goesOn({ x, y }: Off, a: number, b: number): boolean {

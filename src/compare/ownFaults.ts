@@ -1,8 +1,11 @@
 import { gridTimesSec } from '../base/frameGrid.ts';
 import type { FrameRate } from '../base/frameRate.ts';
-import type { Joint } from '../base/joints.ts';
+import { type Joint, jointWords } from '../base/joints.ts';
 import type { ArcFault } from '../timing/arcFault.ts';
-import { arcFaults } from '../timing/arcFaults.ts';
+import { arcFaults, arcJoints, beyondNoise } from '../timing/arcFaults.ts';
+import { evenFaults } from '../timing/evenFaults.ts';
+import { kneeFaults } from '../timing/kneeFaults.ts';
+import { movesOf } from '../timing/spacingChart.ts';
 import { makeTimeMap, ownTiming } from '../timing/timeMap.ts';
 import { asFilmed, type Exposure, type Hold, type Key, type Timing } from '../timing/timing.ts';
 import type { JointPath, Motion } from '../track/motion.ts';
@@ -27,6 +30,19 @@ export interface Row {
  */
 export function rowFaults(row: Row): ArcFault[] {
   return arcFaults(asTiming(row));
+}
+
+/**
+ * Those of a row's faults that no pose by itself shows: even spacing and knees that snap, largest first. To look for the others, which
+ * the plan tells more surely, would take several times as long.
+ */
+export function spacingAndKneeFaults(row: Row): ArcFault[] {
+  const timing = asTiming(row);
+  const moves = movesOf(timing);
+  const even = arcJoints
+    .filter((joint) => timing.motion.paths.has(joint))
+    .flatMap((joint) => evenFaults(timing, joint, moves, jointWords));
+  return [...even, ...kneeFaults(timing, 'exposures', jointWords)].sort((a, b) => beyondNoise(b) - beyondNoise(a));
 }
 
 /** Faults of the shot that the plan does not have: of the same kind and joint, at about the same frames and nearly as large. */
