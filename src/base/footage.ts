@@ -37,6 +37,7 @@ export interface FootageNote {
     | 'missing-picture'
     | 'interlaced'
     | 'stills-numbering'
+    | 'stills-gap'
     | 'variable-rate';
   readonly firstPicture: number;
   readonly lastPicture: number;

@@ -40,10 +40,12 @@ export function compareMoves(
     const fromKey = story[k]!;
     const [first, last] = [Math.max(0, showing(fromKey.frameIndex)), showing(toKey.frameIndex)];
     if (last - first < 2 || toKey.frameIndex > planFrame.at(-1)! + 1) return [];
-    const exposures = Array.from({ length: last - first + 1 }, (_, i) => first + i);
+    const all = Array.from({ length: last - first + 1 }, (_, i) => first + i);
     return judgedJoints.flatMap((joint): MoveComparison[] => {
       const off = offs.get(joint);
       if (!off) return [];
+      // A picture may be missing on the way; where the way begins or ends without one, nothing is known of it.
+      const exposures = all.filter((i, k) => k === 0 || i === last || Number.isFinite(off.x[i]! + off.y[i]!));
       const plan = exposures.map((i) => [off.planX[i]!, off.planY[i]!] as const);
       const shot = exposures.map((i) => [off.planX[i]! + off.x[i]!, off.planY[i]! + off.y[i]!] as const);
       const [planWay, shotWay] = [wayAlong(plan), wayAlong(shot)];

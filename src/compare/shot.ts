@@ -26,7 +26,7 @@ export interface PlannedShot {
 export interface ShotPictures {
   /** One for each picture that differs from the one before, on the plan's frames (from 0). Rising; they tile what was shot. */
   readonly exposures: readonly Exposure[];
-  /** Where the puppet's joints were found, picture pixels: one sample for each exposure, or one for each frame from the first exposure's on. */
+  /** Where the puppet's joints were found, picture pixels: one sample for each exposure, or one for each frame from the first exposure's on. NaN, the time too, where a picture is missing. */
   readonly motion: Motion;
   /** How each exposure's picture differs from the one before as a whole, the first from itself. Shape [exposure]; null = not measured. */
   readonly pictures: readonly PictureStep[] | null;
@@ -34,7 +34,7 @@ export interface ShotPictures {
   readonly marked?: ReadonlySet<Joint>;
 }
 
-/** Joint places at each exposure, pixels, y down: where there is a sample for each frame, the mean over the exposure's frames. */
+/** Joint places at each exposure, pixels, y down: where there is a sample for each frame, the mean over those of the exposure's frames that are known. */
 export function exposurePlaces({ exposures, motion }: ShotPictures): JointPlaces {
   const places = measuredPlaces(motion);
   const n = exposures.length;
@@ -44,9 +44,10 @@ export function exposurePlaces({ exposures, motion }: ShotPictures): JointPlaces
   assert(places.count === frames, `${places.count} samples for ${n} exposures of ${frames} frames`);
   const mean = (column: Float64Array) =>
     Float64Array.from(exposures, (e) => {
-      let sum = 0;
-      for (let k = e.firstFrame; k < e.firstFrame + e.frames; k++) sum += column[k - start]! / e.frames;
-      return sum;
+      const known = column
+        .subarray(e.firstFrame - start, e.firstFrame - start + e.frames)
+        .filter((v) => !Number.isNaN(v));
+      return known.reduce((sum, v) => sum + v / known.length, known.length > 0 ? 0 : Number.NaN);
     });
   const at = new Map(
     [...places.at].map(([joint, { x, y, sd }]): [typeof joint, PlaceColumns] => [

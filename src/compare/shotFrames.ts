@@ -50,10 +50,12 @@ export function framesOfPictures(
 }
 
 /**
- * What was shot, for holding it against the plan: each picture on its frames.
- * @param frames as `framesOfPictures` gives them.
+ * What was shot, for holding it against the plan: each picture on its frames. Where a picture is missing, or could not be opened (its
+ * step has no brightness), nothing is known of the puppet.
+ * @param frames of the row, those of missing pictures included, as `framesOfPictures` gives them.
  * @param motion one entry for each picture, those beyond the plan included.
  * @param steps how pictures differ as wholes, one for each picture; null = not measured.
+ * @param places of the pictures in the row, rising; absent = none is missing. Shape [picture].
  * @returns null for fewer than two pictures within the plan.
  */
 export function shotOnPlan(
@@ -62,43 +64,64 @@ export function shotOnPlan(
   plan: PlannedPictures,
   motion: Motion,
   steps: readonly PictureStep[] | null,
+  places: readonly number[] = Array.from(motion.timesSec.keys()),
 ): ShotPictures | null {
   const first = frames[0];
-  if (frames.length < 2 || first === undefined) return null;
+  if (first === undefined || places.filter((place) => place < frames.length).length < 2) return null;
+  const pictureOf = frames.map((_, place) => places.indexOf(place));
+  const isThere = (place: number) => pictureOf[place]! >= 0 && !isBlank(steps?.[pictureOf[place]!]);
+  const stepOf = (place: number): PictureStep => steps?.[pictureOf[place]!] ?? noStep;
+  const laid = (from: number, to: number) => {
+    const entries = Array.from({ length: to - from }, (_, k) => (isThere(from + k) ? pictureOf[from + k]! : -1));
+    return motionOf(motion, entries);
+  };
   if (order === 'frames') {
     const last = frames.at(-1)!;
     // Only whole exposures: the rest of one is not shot yet.
     const exposures = plan.exposures.filter((e) => e.firstFrame >= first && e.firstFrame + e.frames - 1 <= last);
     const [begin, end] = [exposures[0], exposures.at(-1)];
     if (!begin || !end || exposures.length < 2) return null;
-    const from = begin.firstFrame - first;
-    const pictures = steps && exposures.map((e) => steps[e.firstFrame - first]!);
-    return { exposures, motion: entriesOf(motion, from, end.firstFrame + end.frames - first), pictures };
+    const stepInto = ({ firstFrame, frames: many }: Exposure) => {
+      const all = Array.from({ length: many }, (_, k) => stepOf(firstFrame - first + k));
+      // Where its first picture is missing, the next was held against the exposure before.
+      return all.find((step) => !isBlank(step)) ?? noStep;
+    };
+    const pictures = steps && exposures.map(stepInto);
+    return { exposures, motion: laid(begin.firstFrame - first, end.firstFrame + end.frames - first), pictures };
   }
   const ends = order === 'poses' ? plan.poseFrames : plan.exposures.map((e) => e.firstFrame);
   const exposures = frames.map((firstFrame) => ({
     firstFrame,
     frames: (ends.find((f) => f > firstFrame) ?? plan.frameCount) - firstFrame,
   }));
-  return { exposures, motion: entriesOf(motion, 0, frames.length), pictures: steps?.slice(0, frames.length) ?? null };
+  return { exposures, motion: laid(0, frames.length), pictures: steps && frames.map((_, place) => stepOf(place)) };
 }
 
-/** Some entries of a motion, `to` not included. */
-function entriesOf(motion: Motion, from: number, to: number): Motion {
-  if (from === 0 && to === motion.timesSec.length) return motion;
+/** Of a picture that is not there. */
+const noStep: PictureStep = { shiftXPx: Number.NaN, shiftYPx: Number.NaN, brightness: Number.NaN };
+
+/** A picture that could be opened has a brightness. */
+function isBlank(step: PictureStep | undefined): boolean {
+  return step !== undefined && Number.isNaN(step.brightness);
+}
+
+/** Some entries of a motion; −1 = nothing is known there, the time neither. */
+function motionOf(motion: Motion, entries: readonly number[]): Motion {
+  if (entries.length === motion.timesSec.length && entries.every((entry, i) => entry === i)) return motion;
+  const pick = (column: Float64Array) => Float64Array.from(entries, (k) => (k < 0 ? Number.NaN : column[k]!));
   const paths = new Map(
     [...motion.paths].map(([part, path]): [Part, JointPath] => [
       part,
       {
-        xPx: path.xPx.slice(from, to),
-        yPx: path.yPx.slice(from, to),
-        vxPx: path.vxPx.slice(from, to),
-        vyPx: path.vyPx.slice(from, to),
-        sdPx: path.sdPx.slice(from, to),
-        confidence: path.confidence.slice(from, to),
-        guessed: path.guessed.slice(from, to),
+        xPx: pick(path.xPx),
+        yPx: pick(path.yPx),
+        vxPx: pick(path.vxPx),
+        vyPx: pick(path.vyPx),
+        sdPx: pick(path.sdPx),
+        confidence: Float32Array.from(entries, (k) => (k < 0 ? 0 : path.confidence[k]!)),
+        guessed: Uint8Array.from(entries, (k) => (k < 0 ? 1 : path.guessed[k]!)),
       },
     ]),
   );
-  return { timesSec: motion.timesSec.slice(from, to), paths };
+  return { timesSec: pick(motion.timesSec), paths };
 }

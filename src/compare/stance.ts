@@ -35,28 +35,31 @@ const mostBefore = 4;
 /**
  * Where the puppet stands at an exposure of a shot.
  * @param exposure index among the shot's.
- * @returns null where it has no such exposure, or the body was not registered on the set ('none').
+ * @returns null where it has no such exposure or its picture is missing, or the body was not registered on the set ('none').
  */
 export function stanceAt(comparison: Comparison, exposure: number): Stance | null {
   const { exposures, registration, planFrame, warp } = comparison;
   const at = exposures[exposure];
   if (!at || registration.kind === 'none') return null;
   const { firstFrame, frames } = at;
+  const pose = poseAt(comparison, exposure);
+  if (pose.length === 0) return null;
   const isLate = isOffTime(lateAt(warp, planFrame[exposure]!), usualFrames(exposures));
   const before = exposures[exposure - 1];
-  const isNear = before && firstFrame - before.firstFrame <= mostBefore;
+  const poseBefore = before && firstFrame - before.firstFrame <= mostBefore ? poseAt(comparison, exposure - 1) : [];
   return {
     firstFrame,
     frames,
     planFrame: isLate ? planFrame[exposure]! : firstFrame,
-    pose: poseAt(comparison, exposure),
-    before: isNear
-      ? {
-          frames: firstFrame - before.firstFrame,
-          planFrame: isLate ? planFrame[exposure - 1]! : before.firstFrame,
-          pose: poseAt(comparison, exposure - 1),
-        }
-      : null,
+    pose,
+    before:
+      before && poseBefore.length > 0
+        ? {
+            frames: firstFrame - before.firstFrame,
+            planFrame: isLate ? planFrame[exposure - 1]! : before.firstFrame,
+            pose: poseBefore,
+          }
+        : null,
   };
 }
 

@@ -47,7 +47,7 @@ export function driftFindings(
   sizeMm: number,
 ): Lasting[] {
   return holds.flatMap((hold) => {
-    const within = [...planFrame.keys()].filter(
+    const within = seenIn(offs, planFrame).filter(
       (i) => planFrame[i]! > hold.firstFrame - 0.75 && planFrame[i]! < hold.firstFrame + hold.frames - 0.25,
     );
     const limit = stillShare * sizeMm * (hold.kind === 'hold' ? 1 : aliveTimes);
@@ -87,7 +87,7 @@ export function slideFindings(
 ): Lasting[] {
   return (['left', 'right'] as const).flatMap((side) =>
     standsOf(planted, side).flatMap((run): Lasting[] => {
-      const within = [...planFrame.keys()].filter(
+      const within = seenIn(offs, planFrame).filter(
         (i) => planFrame[i]! > run.first - 0.25 && planFrame[i]! < run.last + 0.25,
       );
       const names = footJoints(side, run.on).filter((joint) => offs.has(joint));
@@ -115,6 +115,12 @@ export function slideFindings(
       return [{ finding, untilFrame: run.last + backFrames }];
     }),
   );
+}
+
+/** Exposures in which anything is known: a picture may be missing. */
+function seenIn(offs: ReadonlyMap<Joint, Off>, planFrame: Float64Array): number[] {
+  const all = [...offs.values()];
+  return [...planFrame.keys()].filter((i) => all.some(({ x, y }) => Number.isFinite(x[i]! + y[i]!)));
 }
 
 interface Stand {

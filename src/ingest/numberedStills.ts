@@ -58,7 +58,7 @@ export function orderStills<T extends { readonly name: string }>(files: readonly
     const missing = kept[i]!.number - kept[i - 1]!.number - 1;
     if (missing <= 0) continue;
     notes.push({
-      code: 'stills-numbering',
+      code: 'stills-gap',
       firstPicture: i - 1,
       lastPicture: i,
       sentence: `${missing === 1 ? 'A still is' : `${missing} stills are`} missing between numbers ${kept[i - 1]!.number} and ${kept[i]!.number}; the pictures on both sides follow each other directly. Add ${missing === 1 ? 'it' : 'them'} and choose all stills again if that is wrong.`,

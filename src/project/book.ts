@@ -2,6 +2,7 @@ import type { FrameRate } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
 import type { Orientation, PageKind } from '../base/paper.ts';
 import type { Laying } from '../compare/laying.ts';
+import type { NumberGaps } from '../compare/pictureNumbers.ts';
 import type { PictureOrder } from '../compare/shotFrames.ts';
 import type { Stance } from '../compare/stance.ts';
 import { newPuppet } from '../puppet/builtIn.ts';
@@ -93,6 +94,8 @@ export interface AnimatedShot {
   readonly bookId: string;
   /** What its pictures are; null = as their number tells. */
   readonly pictures: PictureOrder | null;
+  /** What it means where numbers of its stills are not there; null = as the numbers tell. */
+  readonly gaps: NumberGaps | null;
   /** The frame of the plan at which its first picture stands, from 0. */
   readonly firstFrame: number;
   /** The camera sees the set mirrored as against the plan. */
@@ -110,7 +113,7 @@ export interface AnimatedShot {
 /** A shot as it is laid over the plan at first: its pictures one after another from the first frame on. */
 export function newAnimatedShot(bookId: string): AnimatedShot {
   return {
-    ...{ bookId, pictures: null, firstFrame: 0, mirrored: false },
+    ...{ bookId, pictures: null, gaps: null, firstFrame: 0, mirrored: false },
     ...{ laid: 'joints', ruler: null, joints: null, frames: null },
   };
 }

@@ -4,6 +4,7 @@ import type { Footage, FootageNote } from '../base/footage.ts';
 import { detectedJoints, joints } from '../base/joints.ts';
 import { pageKinds } from '../base/paper.ts';
 import { layings } from '../compare/laying.ts';
+import { numberGaps } from '../compare/pictureNumbers.ts';
 import { pictureOrders } from '../compare/shotFrames.ts';
 import { puppetOfHeight } from '../puppet/profile.ts';
 import { usualReachSec } from '../track/correction.ts';
@@ -163,6 +164,7 @@ const bookFile = z.object({
     .object({
       bookId: z.string().min(1),
       pictures: z.enum(pictureOrders).nullable(),
+      gaps: z.enum(numberGaps).nullable().default(null),
       firstFrame: frame,
       mirrored: z.boolean(),
       ruler: z

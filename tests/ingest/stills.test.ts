@@ -17,7 +17,7 @@ describe('orderStills', () => {
     expect(order.files.map((f) => f.name)).toEqual(['a_1.jpg', 'a_2.jpg', 'a_5.jpg']);
     expect(order.notes.map((n) => [n.code, n.firstPicture, n.lastPicture])).toEqual([
       ['stills-numbering', 0, 2],
-      ['stills-numbering', 1, 2],
+      ['stills-gap', 1, 2],
     ]);
     expect(order.notes[1]!.sentence).toContain('2 stills are missing between numbers 2 and 5');
   });

@@ -86,6 +86,7 @@ describe('.nudgebook file', () => {
     const animated: AnimatedShot = {
       bookId: 'shot',
       pictures: null,
+      gaps: 'jumps',
       firstFrame: 4,
       mirrored: false,
       laid: 'angles',
@@ -97,13 +98,13 @@ describe('.nudgebook file', () => {
     const read = readBook(text);
     expect(read.ok && read.value.animated).toEqual(animated);
     expect(readBook(text.replace('"angles"', '"wings"')).ok).toBe(false);
-    const { laid: _laid, joints: _joints, frames: _frames, ...before } = animated;
+    const { laid: _laid, joints: _joints, frames: _frames, gaps: _gaps, ...before } = animated;
     for (const [was, laid] of [
       [before, 'ruler'],
       [{ ...before, ruler: null }, 'joints'],
     ] as const) {
       const old = readBook(JSON.stringify({ ...JSON.parse(text), animated: was }));
-      expect(old.ok && old.value.animated).toEqual({ ...was, laid, joints: null, frames: null });
+      expect(old.ok && old.value.animated).toEqual({ ...was, laid, gaps: null, joints: null, frames: null });
     }
   });
 

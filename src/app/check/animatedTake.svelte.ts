@@ -1,9 +1,10 @@
 import { type Failure, failed, good, type Outcome } from '../../base/failure.ts';
+import type { FootageNote } from '../../base/footage.ts';
 import type { Joint } from '../../base/joints.ts';
 import type { PictureStep } from '../../compare/cameraEvents.ts';
 import { markedJoints, shotMotion } from '../../compare/shotMotion.ts';
 import type { ReadingDepth } from '../../detect/poseModel.ts';
-import { unchangedStills } from '../../ingest/numberedStills.ts';
+import { orderStills, stillsAmong, unchangedStills } from '../../ingest/numberedStills.ts';
 import { type Book, newBook } from '../../project/book.ts';
 import { type Reading as ReadingOfTake, readingOfChanged } from '../../project/reading.ts';
 import { fitTracks } from '../../track/fitTracks.ts';
@@ -70,8 +71,16 @@ export class AnimatedTake {
   /** How its pictures differ from each other as wholes; null until that is measured. Shape [picture]. */
   readonly steps = $derived<readonly PictureStep[] | null>(this.#steps);
   readonly busy = $derived(this.reading.busy || this.#measuring || this.#points.busy || this.#changing > 0);
-  /** What is odd about its pictures: a gap in their numbers, damage. */
-  readonly notes = $derived((this.#read?.footage ?? this.#take?.footage)?.notes ?? []);
+  readonly #order = $derived(orderStills(stillsAmong(this.#take?.files ?? [])));
+  /** The number in each still's name, rising; as many as there are pictures, or more where the last ones are damaged. Empty for a video. */
+  readonly numbers = $derived<readonly number[]>(this.takesMore ? this.#order.numbers : []);
+  /** What is odd about its pictures, damage above all; numbers that are left out are told where it is said what they mean. */
+  readonly notes = $derived.by<readonly FootageNote[]>(() => {
+    const notes = (this.#read?.footage ?? this.#take?.footage)?.notes ?? [];
+    if (!this.takesMore) return notes;
+    const numbering = this.#order.notes.filter((note) => note.code !== 'stills-gap');
+    return [...numbering, ...notes.filter(({ code }) => code !== 'stills-gap' && code !== 'stills-numbering')];
+  });
 
   /** Measures what camera and light did, beside everything else. @param known what the first pictures are known to differ by. */
   async #measure(known: readonly PictureStep[] = []): Promise<void> {

@@ -6,6 +6,7 @@ import { type Comparison, compareShot } from '../../compare/compareShot.ts';
 import type { Finding } from '../../compare/finding.ts';
 import type { PictureScale } from '../../compare/jointScale.ts';
 import { registrationOf } from '../../compare/laying.ts';
+import { type NumberedRow, type NumberGaps, readNumbers } from '../../compare/pictureNumbers.ts';
 import { type RegistrationChoice, usualJoints, usualRegistration } from '../../compare/registration.ts';
 import type { Ruler } from '../../compare/ruler.ts';
 import type { PlannedShot, ShotPictures } from '../../compare/shot.ts';
@@ -62,19 +63,31 @@ export class Check {
       }
     );
   });
+  /** What the numbers of its stills leave out; null = nothing. */
+  readonly numbered = $derived.by<NumberedRow | null>(() => {
+    const { choices, animated } = this.#from();
+    const planned = this.#planned;
+    const numbers = animated.numbers.slice(0, animated.pictureCount);
+    return planned && choices && numbers.length > 1 ? readNumbers(numbers, planned, choices.firstFrame) : null;
+  });
+  /** What that means: as chosen, else as the numbers tell. */
+  readonly gaps = $derived.by<NumberGaps>(() => this.#from().choices?.gaps ?? this.numbered?.likely ?? 'jumps');
+  /** The place of each picture in the row, from 0, missing ones counted. Shape [picture]. */
+  readonly #places = $derived.by<readonly number[]>(() => {
+    if (this.numbered && this.gaps === 'missing') return this.numbered.places;
+    return Array.from({ length: this.#from().animated.pictureCount }, (_, i) => i);
+  });
+  readonly #rowCount = $derived((this.#places.at(-1) ?? -1) + 1);
   /** What the pictures are: as chosen, else as their number tells. */
   readonly pictures = $derived.by<PictureOrder>(() => {
-    const { choices, animated } = this.#from();
     const planned = this.#planned;
-    return choices?.pictures ?? (planned ? recognisePictures(animated.pictureCount, planned) : 'frames');
+    return this.#from().choices?.pictures ?? (planned ? recognisePictures(this.#rowCount, planned) : 'frames');
   });
-  /** The frame at which each picture begins, from 0. Shape [picture]; without pictures beyond the plan. */
-  readonly frames = $derived.by<readonly number[]>(() => {
-    const { choices, animated } = this.#from();
+  /** The frame at which each picture begins, those that are missing included, from 0; without what is beyond the plan. */
+  readonly #frames = $derived.by<readonly number[]>(() => {
+    const { choices } = this.#from();
     const planned = this.#planned;
-    return planned && choices
-      ? framesOfPictures(animated.pictureCount, this.pictures, planned, choices.firstFrame)
-      : [];
+    return planned && choices ? framesOfPictures(this.#rowCount, this.pictures, planned, choices.firstFrame) : [];
   });
 
   /** How the shot is asked to be laid over the plan. */
@@ -90,7 +103,8 @@ export class Check {
   readonly #shot = $derived.by<ShotPictures | null>(() => {
     const { motion, steps, marked } = this.#from().animated;
     const planned = this.#planned;
-    const shot = planned && motion ? shotOnPlan(this.pictures, this.frames, planned, motion, steps) : null;
+    const shot =
+      planned && motion ? shotOnPlan(this.pictures, this.#frames, planned, motion, steps, this.#places) : null;
     return shot && { ...shot, marked };
   });
   readonly #request = $derived.by<CompareRequest | null>(() => {
@@ -135,9 +149,10 @@ export class Check {
     return this.comparison?.exposures.findLastIndex((e) => e.firstFrame <= frame) ?? -1;
   }
 
-  /** The picture that stands at a frame; −1 before the first, or where there is none. */
+  /** The picture that stands at a frame; −1 before the first, or where it is missing. */
   pictureAt(frame: number): number {
-    return this.frames.findLastIndex((first) => first <= frame);
+    const place = this.#frames.findLastIndex((first) => first <= frame);
+    return place < 0 ? -1 : this.#places.indexOf(place);
   }
 }
 

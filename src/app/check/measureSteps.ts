@@ -10,7 +10,8 @@ const heightPx = 200;
 const atOnce = 24;
 
 /**
- * How each picture of a shot differs from the one before as a whole: camera and light. The page stays awake between pictures.
+ * How each picture of a shot differs from the one before as a whole, or from the last one that could be opened: camera and light. NaN where
+ * it could not be opened itself. The page stays awake between pictures.
  * @param motion where the puppet is in each picture; null = not known.
  * @param known what the first pictures are known to differ by already; empty = nothing.
  * @param signal stops it: then what was measured so far is thrown away and null returned.
@@ -22,10 +23,10 @@ export async function measureSteps(
   signal: AbortSignal,
 ): Promise<readonly PictureStep[] | null> {
   const n = footage.timesSec.length;
-  // The last known one is looked at again: the next is held against it.
-  const begin = Math.max(0, known.length - 1);
+  // The last known one that could be opened is looked at again: the next is held against it.
+  const begin = Math.max(0, known.findLastIndex(isOpened));
   const scale = footage.heightPx / heightPx;
-  const steps: PictureStep[] = known.slice(0, begin + 1);
+  const steps: PictureStep[] = [...known];
   let before: SmallPicture | null = null;
   for (let from = begin; from < n; from += atOnce) {
     const indices = Array.from({ length: Math.min(atOnce, n - from) }, (_, i) => from + i);
@@ -34,13 +35,19 @@ export async function measureSteps(
       if (signal.aborted) return null;
       const now = bitmap && smallPicture(bitmap, motion && puppetBox(motion, from + i, scale));
       bitmap?.close();
-      if (from + i >= known.length) steps.push(stepTo(before, now, scale, steps.at(-1)?.brightness ?? Number.NaN));
+      if (from + i >= known.length)
+        steps.push(stepTo(before, now, scale, steps.findLast(isOpened)?.brightness ?? Number.NaN));
       before = now ?? before;
       // Each takes some milliseconds: input goes before.
       await new Promise((resolve) => setTimeout(resolve));
     }
   }
   return steps;
+}
+
+/** A picture that is damaged has no brightness. */
+function isOpened({ brightness }: PictureStep): boolean {
+  return !Number.isNaN(brightness);
 }
 
 function stepTo(before: SmallPicture | null, now: SmallPicture | null, scale: number, brightness: number): PictureStep {
