@@ -32,7 +32,7 @@ export const curvePieces = 4;
 const before = 4;
 const most = 12;
 /** What is told of time is held against the frames themselves, all else against the poses that are shown. */
-const ofTime = new Set<Finding['kind']>(['keyTiming', 'shortHold']);
+const ofTime = new Set<Finding['kind']>(['keyTiming', 'shortHold', 'evenSpacing']);
 /** What is no way of a joint: camera and light, and how the puppet is built. */
 const ofNoWay = new Set<Finding['kind']>(['cameraBump', 'flicker', 'throughout']);
 

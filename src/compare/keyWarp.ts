@@ -17,6 +17,8 @@ export interface KeyWarp {
   readonly knots: readonly WarpKnot[];
   /** The plan's frame that each exposure shows, with fractions; rising. Shape [exposure]. */
   readonly planFrame: Float64Array;
+  /** What is left of the squared, robust misfit, in standard deviations; the lower, the likelier. */
+  readonly cost: number;
 }
 
 /** A joint that lies further off than so many of these standard deviations is no matter of time. */
@@ -24,9 +26,9 @@ const biweightSds = 6;
 /** How much later than its neighbour a key may be without anything to show for it, frames. */
 const priorSd = 4;
 /** Poses of a hand-moved puppet are off by this anyway, as a share of the plan's size in the picture: half a millimetre in 250. */
-const handShare = 0.002;
+export const handShare = 0.002;
 /** A joint's errors go together over about so many exposures, and joints of a limb with each other: so many fewer are independent. */
-const errorsTogether = 6;
+export const errorsTogether = 6;
 const rounds = 25;
 /** It begins with so many times the allowance, so that a limb that is still far off pulls, and ends with the true one. */
 const widths = [12, 4, 1] as const;
@@ -111,6 +113,7 @@ export function fitKeyWarp(
       return { frame, late: late[k]!, sd: Math.sqrt(Math.max(0, column[k]!)), withBefore: column[k - 1] ?? 0 };
     }),
     planFrame: Float64Array.from(frames, (f) => planFrameAt(knotFrames, late, f).planFrame),
+    cost: built.cost,
   };
 
   function descend(from: number[], width: number): number[] {

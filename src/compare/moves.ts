@@ -1,6 +1,7 @@
 import type { Joint } from '../base/joints.ts';
 import type { Off } from './deviations.ts';
 import { judgedJoints } from './offRuns.ts';
+import { columnAt, type JointPlaces } from './places.ts';
 import type { PlannedKey } from './shot.ts';
 
 /** One joint's way from one key to the next, shot against planned. Columns have shape [exposure of the move]. */
@@ -26,27 +27,28 @@ const leastWay = 0.016;
 
 /**
  * Arc against arc and spacing against spacing, for every move of every joint that goes anywhere.
- * @param planFrame of each exposure.
+ * @param byKeys the plan's frame at each exposure by its keys alone: a pose that is matched would be spaced as it was shot.
  */
 export function compareMoves(
   offs: ReadonlyMap<Joint, Off>,
+  planned: JointPlaces,
   keys: readonly PlannedKey[],
-  planFrame: Float64Array,
+  byKeys: Float64Array,
   sizeMm: number,
 ): MoveComparison[] {
   const story = keys.filter((k) => k.kind === 'key');
-  const showing = (frame: number) => planFrame.findLastIndex((f) => f <= frame + 0.5);
+  const showing = (frame: number) => byKeys.findLastIndex((f) => f <= frame + 0.5);
   return story.slice(1).flatMap((toKey, k) => {
     const fromKey = story[k]!;
     const [first, last] = [Math.max(0, showing(fromKey.frameIndex)), showing(toKey.frameIndex)];
-    if (last - first < 2 || toKey.frameIndex > planFrame.at(-1)! + 1) return [];
+    if (last - first < 2 || toKey.frameIndex > byKeys.at(-1)! + 1) return [];
     const all = Array.from({ length: last - first + 1 }, (_, i) => first + i);
     return judgedJoints.flatMap((joint): MoveComparison[] => {
-      const off = offs.get(joint);
-      if (!off) return [];
+      const [off, path] = [offs.get(joint), planned.at.get(joint)];
+      if (!off || !path) return [];
       // A picture may be missing on the way; where the way begins or ends without one, nothing is known of it.
       const exposures = all.filter((i, k) => k === 0 || i === last || Number.isFinite(off.x[i]! + off.y[i]!));
-      const plan = exposures.map((i) => [off.planX[i]!, off.planY[i]!] as const);
+      const plan = exposures.map((i) => [columnAt(path.x, byKeys[i]!), columnAt(path.y, byKeys[i]!)] as const);
       const shot = exposures.map((i) => [off.planX[i]! + off.x[i]!, off.planY[i]! + off.y[i]!] as const);
       const [planWay, shotWay] = [wayAlong(plan), wayAlong(shot)];
       if (!(planWay.at(-1)! > leastWay * sizeMm) || !(shotWay.at(-1)! > 0)) return [];

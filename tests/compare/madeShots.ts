@@ -1,6 +1,7 @@
 /** Shots made from takes of known truth: a puppet that follows its plan on twos, seen by another camera, with one fault. */
 import type { Joint, Part } from '../../src/base/joints.ts';
 import type { PictureStep } from '../../src/compare/cameraEvents.ts';
+import { columnAt } from '../../src/compare/places.ts';
 import type { PlannedShot, ShotPictures } from '../../src/compare/shot.ts';
 import { applySimilarity, type Similarity } from '../../src/compare/similarity.ts';
 import { type PuppetProfile, standingHeightMm } from '../../src/puppet/profile.ts';
@@ -38,6 +39,17 @@ export function madePlan(name: string, puppet: PuppetProfile, onFrames: OnFrames
     tail: null,
   });
   return { motion, rate: choices.rate, keys: timing.keys, holds: timing.holds, exposures: timing.exposures };
+}
+
+/** The plan as somebody shoots it who lays its frames at other times. @param at the plan's frame that a joint shows at a frame of the shot. */
+export function laidAt(plan: PlannedShot, at: (frame: number, joint: string) => number): PlannedShot {
+  const paths = new Map(
+    [...plan.motion.paths].map(([joint, p]) => {
+      const column = (c: Float64Array) => c.map((_, k) => columnAt(c, at(k, joint)));
+      return [joint, { ...p, xMm: column(p.xMm), yMm: column(p.yMm), zMm: column(p.zMm) }];
+    }),
+  );
+  return { ...plan, motion: { ...plan.motion, paths } };
 }
 
 /** A shot and what is wrong with it. */

@@ -1,21 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { compareShot } from '../../src/compare/compareShot.ts';
-import { columnAt } from '../../src/compare/places.ts';
-import type { PlannedShot } from '../../src/compare/shot.ts';
 import { longArmedPuppet, newPuppet } from '../../src/puppet/builtIn.ts';
-import { madePlan, madeShot } from './madeShots.ts';
-
-/** The plan as somebody shoots it who lays its frames at other times. @param at the plan's frame that a frame of the shot shows. */
-function laidAt(plan: PlannedShot, at: (frame: number) => number): PlannedShot {
-  const column = (c: Float64Array) => c.map((_, k) => columnAt(c, at(k)));
-  const paths = new Map(
-    [...plan.motion.paths].map(([joint, p]) => [
-      joint,
-      { ...p, xMm: column(p.xMm), yMm: column(p.yMm), zMm: column(p.zMm) },
-    ]),
-  );
-  return { ...plan, motion: { ...plan.motion, paths } };
-}
+import { laidAt, madePlan, madeShot } from './madeShots.ts';
 
 /** Every hold that is left `cut` frames early for a key that is met in time: more than half of it, so that it hardly registers. */
 const shots = ['keeper', 'sideways25', 'uneven2997', 'snap60'].flatMap((take) =>
