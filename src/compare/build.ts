@@ -24,6 +24,11 @@ const carriers: readonly (readonly [Joint, Joint])[] = [
   ]),
 ];
 
+/** The joint that carries another; null for the pelvis. */
+export function carriedBy(joint: Joint): Joint | null {
+  return carriers.find(([carried]) => carried === joint)?.[1] ?? null;
+}
+
 /** A joint that lies elsewhere on what carries it than planned, in all of the shot. Millimetres. */
 export interface Throughout {
   readonly joint: Joint;

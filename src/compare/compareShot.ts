@@ -15,8 +15,9 @@ import { groupRuns, judgedJoints, type OffRun, offRuns } from './offRuns.ts';
 import { ownFindings, plannedRow, spacingAndKneeFaults } from './ownFaults.ts';
 import { type JointPlaces, mapPlaces, plannedPlaces } from './places.ts';
 import { poseFindings } from './poseFindings.ts';
+import { elsewhereShare, hardlySeen, unsureJoints, withoutPlaces } from './recognised.ts';
 import { type Registration, type RegistrationChoice, usualRegistration } from './registration.ts';
-import { exposurePlaces, framesOf, type PlannedShot, type ShotPictures, usualFrames } from './shot.ts';
+import { exposurePlaces, exposureStepSds, framesOf, type PlannedShot, type ShotPictures, usualFrames } from './shot.ts';
 import { fitTime, followLateKeys, type ShotTime } from './shotTime.ts';
 import { driftFindings, type Lasting, slideFindings } from './standFindings.ts';
 import { withTurns } from './turns.ts';
@@ -38,6 +39,8 @@ export interface Comparison {
    * first. Those that were marked by hand are findings instead.
    */
   readonly leftOut: readonly Throughout[];
+  /** Joints that a detector hardly knows on this puppet: only what they do from one picture to the next is judged, where that was followed. */
+  readonly unsure: readonly Joint[];
   /** Every joint in every exposure. */
   readonly deviations: readonly Deviation[];
   readonly moves: readonly MoveComparison[];
@@ -65,18 +68,22 @@ export function compareShot(
   const camera = readCamera(exposures, shot.pictures);
   const seen = mapPlaces(exposurePlaces(shot), (i, x, y, sd) => [x - camera.xPx[i]!, y - camera.yPx[i]!, sd]);
   const lastFrame = Math.min(planned.count - 1, exposures.at(-1)!.firstFrame + exposures.at(-1)!.frames - 1);
-  const time = fitTime(seen, planned, plan, frames, lastFrame, choice);
+  const time = fitTime(seen, planned, plan, frames, lastFrame, hardlySeen(shot), choice);
   if (!time) return null;
   const { registration, warp, byKeys } = time;
   const keys = keyTimings(warp, plan.keys);
   const planFrame = followLateKeys(registration.places, registration.planned, warp, keys, sizeMm, onFrames);
 
-  const raw = offsFrom(registration.places, registration.planned, planFrame);
+  const stepSds = new Map(
+    [...exposureStepSds(shot)].map(([joint, sd]) => [joint, sd.map((px) => px * registration.mmPerPx)]),
+  );
+  const raw = offsFrom(registration.places, registration.planned, planFrame, stepSds);
   const slides = registration.kind === 'none' ? [] : slideFindings(raw, plan.motion, planFrame, exposures, sizeMm);
   // A foot that slid early is elsewhere in nearly all of the shot.
   const slid = (joint: Joint) => slides.some((s) => isOfLeg({ joint }, s.finding));
   const { offs, throughout } = withoutThroughout(raw, slid);
-  const body = bodyFindings(plan, time, offs, planFrame, slides, shot, sizeMm);
+  const unsure = unsureJoints(shot, throughout, sizeMm);
+  const body = bodyFindings(plan, time, withoutPlaces(offs, unsure, sizeMm), planFrame, slides, shot, sizeMm);
   const findings = [
     ...camera.findings,
     ...timingFindings(warp, keys, plan.holds, fps, onFrames),
@@ -98,8 +105,9 @@ export function compareShot(
     offs,
     leftOut: throughout
       .filter((t) => judgedJoints.includes(t.joint) && !(shot.marked?.has(t.joint) ?? true))
-      .filter(({ sizeMm: size, sdMm }) => size > leftOutShare * sizeMm && size > 4 * sdMm)
+      .filter(({ sizeMm: size, sdMm }) => size > elsewhereShare * sizeMm && size > 4 * sdMm)
       .sort((a, b) => b.sizeMm - a.sizeMm),
+    unsure: [...unsure],
     deviations: listDeviations(registration.places, registration.planned, planFrame, frames),
     moves: compareMoves(offs, registration.planned, plan.keys, byKeys, sizeMm),
     findings: withTurns(sortFindings(findings), offs, exposures, registration.kind),
@@ -177,8 +185,6 @@ function ownOf(
   return ownFindings(faultsOf(places), faultsOf(planRow), sizeMm);
 }
 
-/** Joints that a detector finds elsewhere in all of the shot are spoken of from this share of the height on: it places some by as much anyway. */
-const leftOutShare = 0.05;
 /** Joints that are off in all of the shot by this share of the height are told: 2.5 mm of 250. */
 const throughoutShare = 0.01;
 

@@ -34,13 +34,22 @@ export interface Off {
   readonly sd: Float64Array;
   /** Of what is new in each exposure, along one axis, as the shot itself shows it: what lasts hangs on the pose and is the same in the next. */
   readonly quick: Float64Array;
+  /**
+   * What its step from the exposure before errs by, along one axis, where steps were followed by themselves; then `quick` is no less. Null
+   * = nobody says. Shape [exposure], the first NaN.
+   */
+  readonly stepSd: Float64Array | null;
 }
 
-/** All joints' ways off the plan at the frames of the plan that exposures show. */
+/**
+ * All joints' ways off the plan at the frames of the plan that exposures show.
+ * @param stepSds what steps from the exposure before err by, millimetres; NaN and absent = nobody says.
+ */
 export function offsFrom(
   shot: JointPlaces,
   planned: JointPlaces,
   planFrame: ArrayLike<number>,
+  stepSds: ReadonlyMap<Joint, Float64Array> = new Map(),
 ): ReadonlyMap<Joint, Off> {
   const offs = new Map<Joint, Off>();
   const unsure = new Map<Joint, number>();
@@ -50,7 +59,7 @@ export function offsFrom(
     const planX = Float64Array.from(seen.x, (_, i) => columnAt(plan.x, planFrame[i]!));
     const planY = Float64Array.from(seen.y, (_, i) => columnAt(plan.y, planFrame[i]!));
     const [x, y] = [seen.x.map((v, i) => v - planX[i]!), seen.y.map((v, i) => v - planY[i]!)];
-    offs.set(joint, { planX, planY, x, y, sd: seen.sd, quick: quickSds(x, y) });
+    offs.set(joint, { planX, planY, x, y, sd: seen.sd, ...quickOf(x, y, stepSds.get(joint)) });
     unsure.set(joint, timesAsUnsure(x, y, seen.sd));
   }
   // A joint that is at fault spreads, too: no joint is taken for much worse than joints are in this shot.
@@ -104,6 +113,18 @@ function quickSds(x: Float64Array, y: Float64Array): Float64Array {
     return toSd * Math.max(leastOfUsual * usual, around);
   });
 }
+
+/** What is new in each exposure, no less than its own step and the next are said to err by. */
+function quickOf(x: Float64Array, y: Float64Array, stepSd: Float64Array | undefined): Pick<Off, 'quick' | 'stepSd'> {
+  const quick = quickSds(x, y);
+  if (!stepSd?.some(Number.isFinite)) return { quick, stepSd: null };
+  // A pose against the middle of its neighbours is half of what two steps differ by, and has half as much variance again.
+  const claimed = (i: number) => (stepTimes * Math.hypot(stepSd[i]! || 0, stepSd[i + 1]! || 0)) / Math.sqrt(6);
+  return { quick: quick.map((sd, i) => Math.max(sd, claimed(i))), stepSd };
+}
+
+/** Steps err by so many times what they claim. */
+const stepTimes = 1.5;
 
 /** Hinge angle as seen, degrees, and its standard deviation; NaN where an end is not known. */
 function hingeAt(at: (joint: Joint) => readonly [number, number, number] | null, a: Joint, b: Joint, c: Joint) {

@@ -113,7 +113,7 @@ export function offRuns(joint: Joint, off: Off, sizeMm: number, isMarked: boolea
 const [wanderShare, wanderSds] = [0.9, Math.sqrt(-2 * Math.log(0.1))];
 
 /** A detector may place a joint of a puppet beside itself by this in one pose of a shot, and not in another: a share of the height. */
-const detectorShare = 0.025;
+const detectorShare = 0.03;
 /** Fewer exposures than this do not tell what a joint lies off by. */
 const leastElsewhere = 10;
 
@@ -155,8 +155,8 @@ const leastPopShare = 0.006;
 const leastQuickShare = 0.4;
 
 /** What is new in one exposure of a joint, as a standard deviation along one axis. */
-export function quickAt({ sd, quick }: Off, i: number): number {
-  return Math.min(sd[i]!, Math.max(quick[i]!, leastQuickShare * sd[i]!));
+export function quickAt({ sd, quick, stepSd }: Off, i: number): number {
+  return stepSd ? quick[i]! : Math.min(sd[i]!, Math.max(quick[i]!, leastQuickShare * sd[i]!));
 }
 
 /** Single poses that are off what lies before and after them, the plan's own movement taken out. */

@@ -1,6 +1,6 @@
 import { assert } from '../base/assert.ts';
 import type { FrameRate } from '../base/frameRate.ts';
-import type { Joint } from '../base/joints.ts';
+import { type Joint, joints } from '../base/joints.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Exposure, Hold, Key } from '../timing/timing.ts';
 import type { Motion } from '../track/motion.ts';
@@ -57,6 +57,26 @@ export function exposurePlaces({ exposures, motion }: ShotPictures): JointPlaces
     ]),
   );
   return { count: n, at };
+}
+
+/**
+ * What each joint's movement from the exposure before errs by, as its motion says: a standard deviation along one axis, pixels, NaN where
+ * it does not say. Shape [exposure], the first NaN.
+ */
+export function exposureStepSds({ exposures, motion }: ShotPictures): ReadonlyMap<Joint, Float64Array> {
+  const { stepSdPx } = motion;
+  if (!stepSdPx) return new Map();
+  const isEach = motion.timesSec.length === exposures.length;
+  const start = exposures[0]?.firstFrame ?? 0;
+  const at = (i: number) => (isEach ? i : exposures[i]!.firstFrame - start);
+  return new Map(
+    joints
+      .filter((joint) => motion.paths.has(joint))
+      .map((joint) => [
+        joint,
+        Float64Array.from(exposures, (_, i) => (i === 0 ? Number.NaN : stepSdPx(joint, at(i - 1), at(i)))),
+      ]),
+  );
 }
 
 /** How many frames exposures usually last: 2 on twos. */

@@ -26,7 +26,16 @@ export function shotMotion(tracks: Tracks | null, points: readonly SeenProp[], t
     const joint = jointOfName(point.prop.name);
     if (joint) paths.set(joint, asPath(point));
   }
-  return paths.size > 0 ? { timesSec, paths } : null;
+  if (paths.size === 0) return null;
+  const marked = markedJoints(points);
+  const stepSdPx = seen?.stepSdPx;
+  return stepSdPx
+    ? {
+        timesSec,
+        paths,
+        stepSdPx: (part, from, to) => (marked.has(part as Joint) ? Number.NaN : stepSdPx(part, from, to)),
+      }
+    : { timesSec, paths };
 }
 
 /** The joints that are marked by hand among some points. */

@@ -41,6 +41,7 @@ const evenGain = 8;
  * @param planned millimetres, y down. Shape [frame].
  * @param frames first frame of each exposure.
  * @param lastFrame the last one of the plan that was shot.
+ * @param unsure joints that say nothing of time.
  * @returns null where the joints or the frames known to both are too few.
  */
 export function fitTime(
@@ -49,6 +50,7 @@ export function fitTime(
   plan: PlannedShot,
   frames: readonly number[],
   lastFrame: number,
+  unsure: ReadonlySet<Joint>,
   choice: RegistrationChoice,
 ): ShotTime | null {
   const knots = knotFramesOf(plan.keys, plan.holds, frames[0]!, lastFrame);
@@ -73,15 +75,22 @@ export function fitTime(
     even,
   };
 
+  function sure({ count, at }: JointPlaces): JointPlaces {
+    return { count, at: new Map([...at].filter(([joint]) => !unsure.has(joint))) };
+  }
+
   function timeKeys(by: JointPlaces) {
     const first = matchByPose(seen, by, frames, lastFrame, fpsOf(plan.rate));
     const rough = register(seen, by, first, frames, choice);
     if (!rough) return null;
     const start = knots.map((knot) => latenessIn(first, frames, knot));
-    const roughWarp = fitKeyWarp(rough.places, rough.planned, frames, knots, start, sizeMm);
+    const roughWarp = fitKeyWarp(sure(rough.places), rough.planned, frames, knots, start, sizeMm);
     const registration = register(seen, by, roughWarp.planFrame, frames, choice)!;
     const late = roughWarp.knots.map((k) => k.late);
-    return { registration, warp: fitKeyWarp(registration.places, registration.planned, frames, knots, late, sizeMm) };
+    return {
+      registration,
+      warp: fitKeyWarp(sure(registration.places), registration.planned, frames, knots, late, sizeMm),
+    };
   }
 }
 

@@ -169,10 +169,29 @@ function wanderOf(
   );
   if (!ramp || ramp.explained < leastExplained) return [];
   const size = Math.hypot(ramp.x, ramp.y);
-  const sdAt = (i: number) => Math.max(...known.map((c) => Math.min(c.sd[i]!, stillSds * c.quick[i]!)));
-  const sd = median(at.map((i) => sdAt(i) / Math.sqrt(known.length))) * Math.SQRT2;
+  const sd = Math.max(...known.map((c) => stillSd(c, at))) * Math.sqrt(2 / known.length);
   return size - limit > surely * (sd / Math.SQRT2) ? [{ joint, ramp, size, sd }] : [];
 }
+
+/**
+ * What a place in a held pose errs by against another, as a standard deviation along one axis. A joint whose steps were followed errs by
+ * what its steps add up to, and these differ from each other by as much as each errs by: it is read from the hold itself.
+ */
+function stillSd({ x, y, sd, quick, stepSd }: Off, at: readonly number[]): number {
+  const usual = median(at.map((i) => Math.min(sd[i]!, stillSds * quick[i]!)));
+  if (!stepSd) return usual;
+  const stepsOf = (column: Float64Array) => at.slice(1).map((i, k) => column[i]! - column[at[k]!]!);
+  const [dx, dy] = [stepsOf(x), stepsOf(y)];
+  const [mx, my] = [median(dx), median(dy)];
+  const apart = median(dx.map((d, k) => Math.hypot(d - mx, dy[k]! - my))) / Math.sqrt(2 * Math.LN2);
+  const claimed = claimedShare * Math.hypot(...at.slice(1).map((i) => stepSd[i] || 0));
+  return Math.min(usual, Math.max(leastFollowedMm, claimed, apart * Math.sqrt(dx.length)));
+}
+
+/** Steps that are followed add up to no less than this, millimetres: a patch slips by some hundredths of a pixel. */
+const leastFollowedMm = 0.25;
+/** ... nor than this share of what they are said to: in a held pose that is too much by far. */
+const claimedShare = 0.3;
 
 /** Wanders in the same hold, of joints that hang together or go the same way, are one. */
 function joined(wanders: readonly Wander[]): Wander[][] {

@@ -4,6 +4,7 @@ import { numberOfJoint } from './columns.ts';
 import type { Correction, Placement } from './correction.ts';
 import {
   accelerationDensity,
+  doubtInPuppet,
   followedDensityFactor,
   quickSdAt,
   slowErrorSec,
@@ -101,7 +102,7 @@ export function fitJoint(
   const knots = knotsOf(joint, ground, placements, hidden);
   const seen = knots.filter((k) => k.placed === 0 && k.confidence > 0).length;
   if (knots.length < 2 || (seen < leastPictures && placements.length === 0)) return null;
-  const steps = ground.byHand ? {} : { steps: stepsOf(joint, ground, knots, hidden) };
+  const steps = { steps: stepsOf(joint, ground, knots, hidden) };
   const measures: PathMeasures = {
     timesSec: Float64Array.from(knots, (k) => k.sec),
     xPx: Float64Array.from(knots, (k) => k.x),
@@ -130,7 +131,7 @@ export function fitJoint(
 /** Every picture and every placement, in order of time. */
 function knotsOf(
   joint: DetectedJoint,
-  { columns: c, use, stretched, unitPx }: FitGround,
+  { columns: c, use, stretched, unitPx, byHand }: FitGround,
   placements: readonly Placement[],
   hidden: (sec: number) => boolean,
 ): Knot[] {
@@ -140,13 +141,14 @@ function knotsOf(
     const at = cell(i, j);
     const sec = c.timesSec[i]!;
     const confidence = use[i] === 1 && !hidden(sec) ? c.confidence[at]! : 0;
-    const sd = quickSdAt(joint, confidence) * stretched[at]! * unitPx;
+    const doubt = byHand ? doubtInPuppet(confidence) : 1;
+    const sd = quickSdAt(joint, confidence) * stretched[at]! * doubt * unitPx;
     knots.push({
       sec,
       x: c.xPx[at]!,
       y: c.yPx[at]!,
       variance: sd * sd,
-      slowSd: slowSdAt(joint, confidence) * stretched[at]! * unitPx,
+      slowSd: slowSdAt(joint, confidence) * stretched[at]! * doubt * unitPx,
       placed: 0,
       confidence: Number.isFinite(sd) ? confidence : 0,
     });

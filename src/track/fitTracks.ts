@@ -21,8 +21,9 @@ export interface FitOptions {
   /** The picture is a mirror image (a selfie camera): the detector's left is the performer's right. Pixels stay as they are. */
   readonly mirrored?: boolean;
   /**
-   * Each picture is a pose that a hand placed, as in a shot of a puppet. Nothing is believed of how a body goes from one to the next:
-   * one pose that is off, or goes back, is not smoothed away, and pictures that are alike are a hold.
+   * Each picture is a pose that a hand placed, as in a shot of a puppet. Nothing is believed of how a body goes from one to the next but
+   * what the picture around a joint was seen to do: one pose that is off, or goes back, is not smoothed away, and pictures that are alike
+   * are a hold. A detector, which knows people only, is believed less where it is unsure.
    */
   readonly byHand?: boolean;
 }

@@ -60,6 +60,14 @@ export function slowSdAt(joint: DetectedJoint, confidence: number): number {
 }
 
 /**
+ * Factor on what a sighting of a puppet's joint errs by: a detector that knows people only is unsure of limbs that no person has, and then
+ * places them along the limb where a person would have them. Read off rendered puppets of three builds whose joints are known.
+ */
+export function doubtInPuppet(confidence: number): number {
+  return Math.max(1, ordinaryConfidence / Math.max(leastConfidence, confidence));
+}
+
+/**
  * Factor on the fit's standard deviation where the joint moves at `speed` torso lengths a second. The slow error hangs on
  * the pose: at rest it stands still and is no more than the joint's constant offset; in a fast move it changes all the
  * time, and pictures blur. Measured: 0.65 at rest, 1 at one torso length a second, 1.3 above four.

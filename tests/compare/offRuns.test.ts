@@ -13,7 +13,7 @@ function offBy(mm: (exposure: number) => number): Off {
     planY: column(() => 0),
     x: column((i) => mm(i) + 0.5 * draw()),
     y: column(() => 0.5 * draw()),
-    ...{ sd, quick: sd },
+    ...{ sd, quick: sd, stepSd: null },
   };
 }
 /** Without the leaps at both ends of what lasts: those are told against their neighbours. */

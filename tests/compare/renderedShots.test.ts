@@ -21,18 +21,18 @@ const tally = tallyOf(names);
 const counted = (of: Record<string, number>) => Object.values(of).reduce((a, b) => a + b, 0);
 
 describe('rendered shots, looked at by the detector', () => {
-  it('have no more than one false report in 100 frames', () => {
-    expect(names.length).toBeGreaterThanOrEqual(5);
-    expect((100 * tally.wrong.length) / tally.frames, tally.wrong.join('\n')).toBeLessThanOrEqual(1);
+  it('have far less than one false report in 100 frames', () => {
+    expect(names.length).toBeGreaterThanOrEqual(10);
+    expect((100 * tally.wrong.length) / tally.frames, tally.wrong.join('\n')).toBeLessThan(0.3);
   });
 
-  it('have each pose that is off, bump and flicker found and named, and all slides but one', () => {
-    for (const fault of ['offPose', 'cameraBump', 'flicker'])
+  it('have each pose that is off, drift, slide, bump and flicker found and named', () => {
+    for (const fault of ['offPose', 'holdDrift', 'footSlide', 'cameraBump', 'flicker'])
       expect(tally.found[fault], `${fault}\n${tally.missed.join('\n')}`).toBe(tally.made[fault]);
-    expect(tally.found.footSlide).toBeGreaterThanOrEqual(tally.made.footSlide! - 1);
   });
 
-  it('have most of all faults found and named', () => {
-    expect(counted(tally.found) / counted(tally.made), tally.missed.join('\n')).toBeGreaterThan(0.87);
+  it('have nearly all faults found and named', () => {
+    // What is missed: a key two frames early after a move of four, on twos; a hand that goes back where the detector hardly knows hands.
+    expect(counted(tally.found) / counted(tally.made), tally.missed.join('\n')).toBeGreaterThan(0.94);
   });
 });

@@ -20,6 +20,7 @@ function offsOf(planned: Places, middle: Places, sd = 0.2): ReadonlyMap<Joint, O
           y: Float64Array.of(0, v - y, 0),
           sd: new Float64Array(3).fill(sd),
           quick: new Float64Array(3),
+          stepSd: null,
         },
       ];
     }),

@@ -189,3 +189,50 @@ describe('the doubt of a movement', () => {
     expect(motion.stepSdPx!('leftHand', 10, 12)).toBeNaN();
   });
 });
+
+describe('poses that a hand placed', () => {
+  const times = evenTimes(48, 24);
+  const poses = { byHand: true };
+  const wristOf = (seen: Sightings, options = poses) => fitTracks(seen, [], options).at(times).paths.get('rightWrist')!;
+  /** Held, but for one pose that lies beside the others by 12 pixels. */
+  const oneOff: MadeMovement = (sec) => ({
+    x: 430 + (Math.round(sec * 24) === 20 ? 12 : 0),
+    y: 300,
+    vx: 0,
+    vy: 0,
+    confidence: 0.75,
+  });
+
+  it('are where they are, one that is off, too, though nothing is believed of a path', () => {
+    const path = wristOf(followed(oneOff, { timesSec: times, noisePx: 1.5 }));
+    const beside = path.xPx[20]! - (path.xPx[19]! + path.xPx[21]!) / 2;
+    expect(Math.abs(beside - 12)).toBeLessThan(0.5);
+    const smoothed = wristOf(withoutSteps(followed(oneOff, { timesSec: times, noisePx: 1.5 })), { byHand: false });
+    expect(smoothed.xPx[20]! - (smoothed.xPx[19]! + smoothed.xPx[21]!) / 2).toBeLessThan(9);
+  });
+
+  it('stand still where the picture does, however the detector leaps', () => {
+    const seen = followed(pendulum(430, 300, 0, 1), { timesSec: times, noisePx: 2 });
+    for (const i of [15, 16, 33]) seen.xPx[cell(i, wrist)]! += 20;
+    const apart = (path: { readonly xPx: Float64Array }) =>
+      Math.max(...path.xPx.subarray(1).map((x, i) => Math.abs(x - path.xPx[i]!)));
+    expect(apart(wristOf(seen))).toBeLessThan(1);
+    expect(apart(wristOf(withoutSteps(seen)))).toBeGreaterThan(10);
+  });
+
+  it('say how sure a step is: not as sure as poses that were followed where they were not', () => {
+    const seen = followed(swing, { timesSec: times });
+    for (const i of [20, 21]) seen.onwardSdPx[cell(i, wrist)] = Number.NaN;
+    const { stepSdPx } = fitTracks(seen, [], poses).at(times);
+    expect(stepSdPx!('rightWrist', 20, 21)).toBeGreaterThan(3 * stepSdPx!('rightWrist', 30, 31));
+  });
+
+  it('are the less sure the less the detector is: it knows no puppets', () => {
+    const sdAt = (confidence: number) => {
+      const made = withoutSteps(followed(swing, { timesSec: times }));
+      for (let i = 0; i < times.length; i++) made.confidence[cell(i, wrist)] = confidence;
+      return wristOf(made).sdPx[24]!;
+    };
+    expect(sdAt(0.25) / sdAt(0.75)).toBeGreaterThan(7);
+  });
+});
