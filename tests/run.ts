@@ -1,12 +1,13 @@
-import { spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync } from 'node:fs';
 import { createServer } from 'node:net';
+import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { ensureBuild, projectRoot } from '../src/cli/builtApp.ts';
 import { ensureChromium } from '../src/cli/chromium.ts';
 import { add, countPlaywright, countVitest, nothing, readTally, settle, type Tally, tallyLine } from './tally.ts';
 
-/** One runner. What it prints goes straight through. */
+/** One runner. */
 interface Step {
   readonly name: string;
   /** Words after `npm`. */
@@ -49,19 +50,49 @@ const journeys = (port: number): Step => {
   };
 };
 
+const howToSpawn = (step: Step) => ({
+  cwd: projectRoot,
+  env: { ...process.env, ...step.env },
+  shell: process.platform === 'win32',
+});
+
+/** What a step that has ended comes to; said on a line with how long it took. */
+function ended(step: Step, status: number | null, startedMs: number): Tally {
+  const counted = step.count ? step.count() : { ...nothing, passed: status === 0 ? 1 : 0 };
+  const tally = settle(counted, status);
+  console.log(`── ${step.name}: ${tallyLine(tally)} in ${((performance.now() - startedMs) / 1000).toFixed(0)} s`);
+  return tally;
+}
+
+/** Runs a step by itself. What it prints goes straight through. */
 function run(step: Step): Tally {
   console.log(`\n── ${step.name}`);
   const started = performance.now();
-  const { status } = spawnSync('npm', [...step.command], {
-    cwd: projectRoot,
-    stdio: 'inherit',
-    env: { ...process.env, ...step.env },
-    shell: process.platform === 'win32',
-  });
-  const counted = step.count ? step.count() : { ...nothing, passed: status === 0 ? 1 : 0 };
-  const tally = settle(counted, status);
-  console.log(`── ${step.name}: ${tallyLine(tally)} in ${((performance.now() - started) / 1000).toFixed(0)} s`);
-  return tally;
+  const { status } = spawnSync('npm', [...step.command], { ...howToSpawn(step), stdio: 'inherit' });
+  return ended(step, status, started);
+}
+
+/** Runs steps beside each other, each of which keeps hardly more than one core busy. What one prints is shown when it has ended. */
+async function runBeside(steps: readonly Step[]): Promise<Tally[]> {
+  const left = [...steps];
+  const tallies: Tally[] = [];
+  const lane = async () => {
+    for (let step = left.shift(); step; step = left.shift()) {
+      const started = performance.now();
+      const printed: Buffer[] = [];
+      const child = spawn('npm', [...step.command], { ...howToSpawn(step), stdio: ['ignore', 'pipe', 'pipe'] });
+      for (const stream of [child.stdout, child.stderr]) stream.on('data', (data: Buffer) => printed.push(data));
+      const status = await new Promise<number | null>((resolve) => {
+        child.once('error', () => resolve(null));
+        child.once('close', resolve);
+      });
+      console.log(`\n── ${step.name}`);
+      process.stdout.write(Buffer.concat(printed));
+      tallies.push(ended(step, status, started));
+    }
+  };
+  await Promise.all(Array.from({ length: availableParallelism() }, lane));
+  return tallies;
 }
 
 /** A port that is free now. */
@@ -80,7 +111,8 @@ async function main(): Promise<Tally> {
   rmSync(reports, { recursive: true, force: true });
   mkdirSync(reports, { recursive: true });
   ensureChromium();
-  const cheap = ['check:types', 'check:pure', 'check:svelte', 'check:style'].map(check).map(run);
+  // The longest first.
+  const cheap = await runBeside(['check:svelte', 'check:types', 'check:pure', 'check:style'].map(check));
   // Built once, before anything serves it. When it cannot be built, the steps that need it say so.
   const steps = [vitest('node'), vitest('browser'), journeys(await freePort())];
   try {

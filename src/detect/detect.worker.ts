@@ -1,12 +1,14 @@
 import { answerCalls, type CallScope } from '../ingest/calls.ts';
 import { type OpenTake, openTake } from '../ingest/openTake.ts';
 import { WorldFailure } from '../ingest/worldFailure.ts';
-import { followPoints } from './followPoints.ts';
+import { followPoints, type KeptLegs } from './followPoints.ts';
 import { loadFine, loadQuick } from './loadDetector.ts';
 import { followPicture } from './pictureSteps.ts';
 import type { DetectCalls, SourceRequest } from './protocol.ts';
 import { refineTake } from './refineTake.ts';
 import { scanTake } from './scanTake.ts';
+
+const keptLegs: KeptLegs = new Map();
 
 // Models are kept between calls, by what they are and what they run on. A load that failed may be tried again.
 const loaded = new Map<string, Promise<unknown>>();
@@ -59,7 +61,7 @@ answerCalls<DetectCalls>(self as unknown as CallScope, {
     }),
   followPoints: (request, job) =>
     withTake(request, async (take) => {
-      await followPoints(take, request, job);
+      await followPoints(take, request, job, keptLegs);
       return { reply: null };
     }),
 });

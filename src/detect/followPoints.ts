@@ -16,6 +16,15 @@ const backwardRun = 30;
 /** How far the walk has come is told every so many pictures. */
 const toldEvery = 10;
 
+/**
+ * Legs as they were left, by where they set out: a shot grows still by still, and following it all from its first picture would take
+ * longer with each. What a follower knows (looks, and where they were) is more than its trace tells, so it lives as long as the worker.
+ */
+export type KeptLegs = Map<string, PropLeg>;
+
+/** No shot has more marks than some dozens; those left longest are forgotten. */
+const mostKept = 400;
+
 interface Walker {
   readonly plan: PointLeg;
   readonly leg: PropLeg;
@@ -24,13 +33,15 @@ interface Walker {
 
 /**
  * Follows marked points along their legs: all forward legs in one walk over the pictures, then all backward ones in another.
- * A leg is told when it is done.
+ * A leg is told when it is done. One that was followed before, as far as is known of it, goes on from there: it comes out the very same.
+ * @param kept legs of before; those of now are left in it.
  * @throws WorldFailure; an AbortError when the job is cancelled, with the legs told until then standing.
  */
 export async function followPoints(
   take: OpenTake,
   { legs, stampsSec }: Pick<FollowPointsRequest, 'legs' | 'stampsSec'>,
   job: Job<PointsProgress>,
+  kept: KeptLegs = new Map(),
 ): Promise<void> {
   const { widthPx, heightPx } = take.footage;
   const scale = Math.min(1, longestSide / Math.max(widthPx, heightPx));
@@ -40,8 +51,16 @@ export async function followPoints(
   const pictureAt = new Map(placeOf.map((place, picture) => [place, picture]));
   const walkers = legs.map((plan): Walker => {
     const [xPx, yPx] = [plan.xPx * (width / widthPx), plan.yPx * (height / heightPx)];
-    return { plan, leg: new PropLeg({ from: plan.from, to: plan.to, xPx, yPx }), told: false };
+    const key = [width, height, plan.from, Math.sign(plan.to - plan.from), xPx, yPx].join(' ');
+    const before = kept.get(key);
+    kept.delete(key);
+    const isKnown = before !== undefined && isSameSoFar(unscaled(before, widthPx / width, 1).xPx, plan.knownXPx);
+    if (isKnown) before.goOnTo(plan.to);
+    const leg = isKnown ? before : new PropLeg({ from: plan.from, to: plan.to, xPx, yPx });
+    kept.set(key, leg);
+    return { plan, leg, told: false };
   });
+  for (const key of [...kept.keys()].slice(0, Math.max(0, kept.size - mostKept))) kept.delete(key);
   const forward = walkers.filter(({ plan }) => plan.to >= plan.from);
   const backward = walkers.filter(({ plan }) => plan.to < plan.from);
   const total = spanOf(forward) + spanOf(backward);
@@ -107,9 +126,14 @@ export async function followPoints(
   }
 }
 
-/** First and last picture that the legs visit. */
+/** Is what is known of a leg all that it was followed, to the last bit? Another shot's leg may set out from the same place. */
+function isSameSoFar(xPx: Float64Array, known: Float64Array): boolean {
+  return known.length > 1 && known.length === xPx.length && known.every((x, k) => Object.is(x, xPx[k]));
+}
+
+/** First and last picture that the legs visit; those that go on are held against the picture that they took last. */
 function endsOf(walkers: readonly Walker[]): [number, number] {
-  const ends = walkers.flatMap(({ plan }) => [plan.from, plan.to]);
+  const ends = walkers.flatMap(({ plan, leg }) => [leg.lastTaken, plan.to]);
   return [Math.min(...ends), Math.max(...ends)];
 }
 

@@ -32,12 +32,13 @@ export class PointsFollower {
   ): Promise<Outcome<null>> {
     const { timesSec } = footage;
     const legs = due.map(
-      ({ mark, untilSec }, leg): PointLeg => ({
+      ({ mark, untilSec, known }, leg): PointLeg => ({
         leg,
         from: nearest(timesSec, mark.takeSec),
         to: nearest(timesSec, untilSec),
         xPx: mark.xPx,
         yPx: mark.yPx,
+        knownXPx: known?.xPx ?? new Float64Array(0),
       }),
     );
     if (legs.length === 0) return good(null);

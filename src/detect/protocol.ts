@@ -76,6 +76,8 @@ export interface FollowRequest extends SourceRequest {
 export interface PointLeg extends LegPlan {
   /** Which leg, for telling what was found. */
   readonly leg: number;
+  /** Where it is known to go, from its first picture on, upright video pixels: it may be followed on from there. Empty = nothing is known. */
+  readonly knownXPx: Float64Array;
 }
 
 /** Following points that the animator marked. */

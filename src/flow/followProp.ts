@@ -3,7 +3,7 @@
  * search over the picture when all of them lose it. A bouncing ball turns round within one picture, blurred, and often
  * before another background; no prediction leads there, but it still looks like itself.
  */
-import type { WhyLost } from '../base/whyLost.ts';
+import { searchPictures, type WhyLost } from '../base/whyLost.ts';
 import { type FollowedPoint, PointFollower, usualFollow } from './followPoint.ts';
 import { hunt, type Scent, type Trace, takeScent } from './hunt.ts';
 import type { Pyramid } from './pyramid.ts';
@@ -14,12 +14,6 @@ import type { Pyramid } from './pyramid.ts';
  * erred by 0.04 to 2 px in the median, the surest together by 0.06 to 0.4.
  */
 const windowsPx = [21, 31, 45] as const;
-/**
- * A lost point is searched for in so many pictures before it is given up, a quarter of a second at 30 fps. Searching longer
- * would save a question now and then, but on knitted cloth what was found after a second was a stitch beside, or the other
- * hip.
- */
-const searchPictures = 8;
 /** Normalised correlation below which a place is not worth a look; a ball blurred over half its width still has 0.8. */
 const leastLikeness = 0.7;
 /** After so many pictures it may have gone anywhere, and must look more like itself: cloth resembles itself by 0.8 in many places. */

@@ -32,11 +32,11 @@ const astraySdPx = 1;
 
 /** Follows one leg; pictures are handed in one after another in the leg's direction, from its first on. */
 export class PropLeg {
-  readonly #plan: LegPlan;
+  #plan: LegPlan;
   readonly #direction: 1 | -1;
-  readonly #xPx: Float64Array;
-  readonly #yPx: Float64Array;
-  readonly #sdPx: Float64Array;
+  #xPx: Float64Array;
+  #yPx: Float64Array;
+  #sdPx: Float64Array;
   #follower: PropFollower | null = null;
   /** How many pictures have been handed in. */
   #count = 0;
@@ -57,10 +57,28 @@ export class PropLeg {
     return this.#count === this.#xPx.length || (this.#follower?.isGivenUp ?? false);
   }
 
-  /** Takes a picture of the leg; pictures before its first one, after its end and those missing are no matter. */
+  /** The picture that it took last: to go on, it has to be handed in as the one before. */
+  get lastTaken(): number {
+    return this.#plan.from + Math.max(0, this.#count - 1) * this.#direction;
+  }
+
+  /** The leg goes on to a picture further on, as if that had been its end from the first. */
+  goOnTo(to: number): void {
+    const length = Math.abs(to - this.#plan.from) + 1;
+    assert(length >= this.#xPx.length && to * this.#direction >= this.#plan.to * this.#direction, `leg on to ${to}`);
+    const longer = (column: Float64Array) => {
+      const grown = new Float64Array(length).fill(Number.NaN);
+      grown.set(column);
+      return grown;
+    };
+    this.#plan = { ...this.#plan, to };
+    [this.#xPx, this.#yPx, this.#sdPx] = [longer(this.#xPx), longer(this.#yPx), longer(this.#sdPx)];
+  }
+
+  /** Takes a picture of the leg; pictures before its first one, after its end, those taken before and those missing are no matter. */
   take(picture: number, before: Pyramid | null, now: Pyramid): void {
     const at = (picture - this.#plan.from) * this.#direction;
-    if (this.isDone || at < 0 || at >= this.#xPx.length) return;
+    if (this.isDone || at < this.#count || at >= this.#xPx.length) return;
     if (at === 0) this.#follower = new PropFollower(now, this.#plan.xPx, this.#plan.yPx);
     assert(this.#follower !== null, `leg from picture ${this.#plan.from} began at picture ${picture}`);
     const point = at === 0 || !before ? this.#follower.point : this.#follower.step(before, now);

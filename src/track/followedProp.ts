@@ -1,5 +1,5 @@
 import type { PropId } from '../base/joints.ts';
-import type { WhyLost } from '../base/whyLost.ts';
+import { searchPictures, type WhyLost } from '../base/whyLost.ts';
 import type { Prop, PropMark } from './prop.ts';
 
 /** Where a marked point went from one of its marks, forward or backward in time, as far as the pictures told. */
@@ -30,6 +30,8 @@ export interface DueLeg {
   readonly direction: 1 | -1;
   /** Take seconds of the next mark in this direction, or of the take's first or last picture. */
   readonly untilSec: number;
+  /** What was followed of it before, not so far; null = nothing. */
+  readonly known: FollowedLeg | null;
 }
 
 /** Two times nearer than this are the same picture's, seconds. */
@@ -46,9 +48,16 @@ function isLegOf(leg: FollowedLeg, mark: PropMark, direction: 1 | -1): boolean {
   );
 }
 
-/** Does a leg reach this time, or was the point lost before it? Then following it again would tell nothing new. */
+/**
+ * Does a leg reach this time, or was the point given up before it? Then following it again would tell nothing new. One that is lost in
+ * the last pictures of a leg is still searched for when more of them come.
+ */
 function reaches(leg: FollowedLeg, untilSec: number): boolean {
-  if (leg.lost && (untilSec - leg.lost.takeSec) * leg.direction >= 0) return true;
+  const { lost } = leg;
+  if (lost && (untilSec - lost.takeSec) * leg.direction >= 0) {
+    const without = leg.timesSec.filter((sec) => (sec - lost.takeSec) * leg.direction > -sameSec).length;
+    if (without >= searchPictures) return true;
+  }
   const last = leg.timesSec[leg.timesSec.length - 1] ?? leg.mark.takeSec;
   return (last - untilSec) * leg.direction > -sameSec;
 }
@@ -64,10 +73,10 @@ export function legOf(
 }
 
 /** Every leg between marks, and to both ends of the take. @param timesSec the take's pictures, rising. */
-export function legsOf(prop: Prop, timesSec: Float64Array): DueLeg[] {
+export function legsOf(prop: Prop, timesSec: Float64Array): Omit<DueLeg, 'known'>[] {
   const first = timesSec[0] ?? 0;
   const last = timesSec[timesSec.length - 1] ?? 0;
-  return prop.marks.flatMap((mark, i): DueLeg[] => [
+  return prop.marks.flatMap((mark, i): Omit<DueLeg, 'known'>[] => [
     { id: prop.id, mark, direction: 1, untilSec: prop.marks[i + 1]?.takeSec ?? last },
     { id: prop.id, mark, direction: -1, untilSec: prop.marks[i - 1]?.takeSec ?? first },
   ]);
@@ -77,10 +86,12 @@ export function legsOf(prop: Prop, timesSec: Float64Array): DueLeg[] {
 export function dueLegs(props: readonly Prop[], followed: FollowedProps, timesSec: Float64Array): DueLeg[] {
   return props
     .flatMap((prop) => legsOf(prop, timesSec))
-    .filter(
-      ({ id, mark, direction, untilSec }) =>
-        Math.abs(untilSec - mark.takeSec) > sameSec && !legOf(followed.get(id) ?? [], mark, direction, untilSec),
-    );
+    .flatMap((leg): DueLeg[] => {
+      const { id, mark, direction, untilSec } = leg;
+      const before = followed.get(id) ?? [];
+      if (Math.abs(untilSec - mark.takeSec) <= sameSec || legOf(before, mark, direction, untilSec)) return [];
+      return [{ ...leg, known: before.find((known) => isLegOf(known, mark, direction)) ?? null }];
+    });
 }
 
 /** With one more leg; an earlier leg of the same mark and direction gives way. */

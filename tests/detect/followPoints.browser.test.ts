@@ -1,4 +1,5 @@
 import { afterAll, describe, expect, it } from 'vitest';
+import type { Footage } from '../../src/base/footage.ts';
 import type { PropId } from '../../src/base/joints.ts';
 import { PointsFollower } from '../../src/detect/pointsClient.ts';
 import { openTake } from '../../src/ingest/openTake.ts';
@@ -6,7 +7,14 @@ import { samplesOfProp } from '../../src/timing/pointSamples.ts';
 import { fitSwing, smallPeriodOf } from '../../src/timing/swing.ts';
 import { readWave } from '../../src/timing/waves.ts';
 import { findFall } from '../../src/timing/weight.ts';
-import { dueLegs, type FollowedProps, nothingFollowed, withLeg } from '../../src/track/followedProp.ts';
+import {
+  type DueLeg,
+  dueLegs,
+  type FollowedLeg,
+  type FollowedProps,
+  nothingFollowed,
+  withLeg,
+} from '../../src/track/followedProp.ts';
 import type { Prop, PropMark } from '../../src/track/prop.ts';
 import { fitProp, type SeenProp, seeProp } from '../../src/track/propTracks.ts';
 
@@ -62,6 +70,21 @@ async function follow(
     props.map((p) => [p.name, seeProp(p, followed.get(p.id) ?? [], footage.timesSec)]),
   );
   return { outcome, followed, told, footage, due, seen };
+}
+
+/** Follows one leg. @returns it, and how many pictures were looked at. */
+async function followUntil(file: File, footage: Footage, due: DueLeg, by = follower) {
+  let [leg, looked]: [FollowedLeg | null, number] = [null, 0];
+  await by.follow(file, footage, 24, [due], {
+    onLeg: (_, done) => {
+      leg = done;
+    },
+    onPace: (_, total) => {
+      looked = total;
+    },
+  });
+  if (!leg) throw new Error('no leg was told');
+  return { leg: leg as FollowedLeg, looked };
 }
 
 /** Median distance from the truth, pixels. */
@@ -154,6 +177,31 @@ describe('marked points through the decoder', () => {
     expect(stopped.outcome.ok).toBe(false);
     expect(stopped.outcome.ok ? '' : stopped.outcome.failure.code).toBe('cancelled');
     expect(stopped.seen.get('bob')!.gaps).toEqual([]);
+  });
+
+  it('follows on from what is known when there are more pictures, to the very same path', async () => {
+    const truth = await truthOf('toys');
+    const file = await takeFile('toys');
+    const bob = prop('bob', markIn(truth, 'bob', 0));
+    const whole = await follow(file, [bob]);
+    const end = whole.footage.timesSec.length - 1;
+    // As if the take had ended here once: what was followed then is all that is known.
+    const early = await followUntil(file, whole.footage, { ...whole.due[0]!, untilSec: whole.footage.timesSec[40]! });
+    expect(early.leg.xPx.length).toBe(41);
+    expect(early.looked).toBe(41);
+    const on = await followUntil(file, whole.footage, { ...whole.due[0]!, known: early.leg });
+    expect(on.leg).toEqual(whole.followed.get('prop:bob')![0]);
+    // The last known picture is looked at again: the next is held against it.
+    expect(on.looked).toBe(end - 40 + 1);
+    // Another worker, as after a reload, knows nothing of it.
+    const other = new PointsFollower();
+    const anew = await followUntil(file, whole.footage, { ...whole.due[0]!, known: early.leg }, other);
+    other.close();
+    expect(anew.leg).toEqual(on.leg);
+    expect(anew.looked).toBe(end + 1);
+    // And what is known of another shot is nothing of this one's.
+    const shifted = { ...early.leg, xPx: early.leg.xPx.map((x, k) => (k === 0 ? x : x + 1)) };
+    expect((await followUntil(file, whole.footage, { ...whole.due[0]!, known: shifted })).looked).toBe(end + 1);
   });
 
   it('asks where a mark holds on to nothing', async () => {

@@ -52,4 +52,22 @@ describe('PropLeg', () => {
     });
     expect(xPx.filter((x) => !Number.isNaN(x)).length).toBeGreaterThan(10);
   });
+
+  it('goes on from where it ended as if it had never stopped, even where the point is lost just then', () => {
+    const whole = walk(new PropLeg({ from: 2, to: 33, xPx: 60, yPx: 60 }), all);
+    for (const end of [3, 9, whole.lost!.picture, whole.lost!.picture + 3]) {
+      const leg = new PropLeg({ from: 2, to: end, xPx: 60, yPx: 60 });
+      walk(leg, all);
+      expect(leg.isDone).toBe(true);
+      expect(leg.lastTaken).toBe(end);
+      leg.goOnTo(33);
+      // Pictures that it took already are no matter either.
+      expect(walk(leg, all.slice(leg.lastTaken - 1))).toEqual(whole);
+    }
+    const back = walk(new PropLeg({ from: 12, to: 2, xPx: 84, yPx: 60 }), [...all].reverse());
+    const leg = new PropLeg({ from: 12, to: 8, xPx: 84, yPx: 60 });
+    walk(leg, [...all].reverse());
+    leg.goOnTo(2);
+    expect(walk(leg, all.slice(0, 9).reverse())).toEqual(back);
+  });
 });

@@ -124,9 +124,61 @@ test('a folder is watched while shooting: new stills are taken up and looked at;
   await page.getByTestId('more-pictures').setInputFiles(stills[8]!);
   await pictures(9);
   await settled(page);
-  // A still that is missing is told: every picture after it stands at an earlier frame than it was shot for.
   await page.getByTestId('more-pictures').setInputFiles({ ...stills[8]!, name: 'lamp_112.jpg' });
-  await expect(page.getByText(/3 stills are missing between numbers 108 and 112/)).toBeVisible();
+  await expect(page.getByText(/^No stills have the numbers 109 to 111: pictures are missing there/)).toBeVisible();
+});
+
+test('a still that is missing and one that is damaged leave their exposures empty; that the numbering jumps may be said instead', async ({
+  page,
+}) => {
+  test.slow();
+  const problems: string[] = [];
+  page.on('pageerror', (error) => problems.push(error.message));
+  await planShort(page);
+  const stills = await stillsOnTwos(page, 9);
+  await goTo(page, 'Check');
+  const damaged = { ...stills[6]!, buffer: Buffer.from('The card was full.') };
+  await page
+    .getByTestId('shot-pictures')
+    .setInputFiles([...stills.slice(0, 3), ...stills.slice(4, 6), damaged, ...stills.slice(7)]);
+  await settled(page);
+  await expect(page.getByText(/^No still has the number 103: a picture is missing there/)).toBeVisible();
+  // There are as many pictures as key poses.
+  await page.getByLabel('Its pictures are').selectOption('exposures');
+  await page.getByRole('button', { name: 'Look for the puppet' }).click();
+  await settled(page);
+  await expect(page.getByText(/^Pictures 6–6 .* are damaged and were left empty/)).toBeVisible();
+
+  const shown = page.getByRole('region', { name: 'The shot as animated' }).locator('.bar');
+  const at = async (frame: number, words: string) => {
+    // In a list of choices, arrow keys would choose.
+    await page.evaluate(() => (document.activeElement as HTMLElement | null)?.blur());
+    await page.locator('body').press('Home');
+    for (let k = 1; k < frame; k++) await page.keyboard.press('ArrowRight');
+    await expect(page.locator('.where .frame')).toHaveText(`${frame}`);
+    await expect(shown).toHaveText(words);
+  };
+  await at(5, 'picture 3 of 8');
+  await at(7, 'no picture stands here');
+  await at(9, 'picture 4 of 8');
+  await at(17, 'picture 8 of 8');
+  // The shot is what was planned: no picture came late.
+  await expect(page.getByText(/frames? (late|early)\.$/)).toHaveCount(0);
+
+  const meaning = page.getByLabel('Numbers that no still has');
+  await expect(meaning).toHaveValue('');
+  await meaning.selectOption('jumps');
+  await expect(page.getByText(/^No still has the number 103: the numbering jumps there/)).toBeVisible();
+  await at(7, 'picture 4 of 8');
+  await settled(page);
+  await page.reload();
+  await settled(page);
+  await goTo(page, 'Check');
+  await expect(meaning).toHaveValue('jumps');
+  await at(7, 'picture 4 of 8');
+  await meaning.selectOption('');
+  await at(7, 'no picture stands here');
+  expect(problems).toEqual([]);
 });
 
 /** The handles at both ends of the ruler in the shot's picture. */

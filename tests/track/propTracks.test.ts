@@ -69,6 +69,21 @@ describe('legs that are due', () => {
     expect(withoutOldLegs(followed, [prop([markAt(0)])]).get('prop:tail')?.length).toBe(1);
     expect(legOf([leg(0, 50)], markAt(0), 1, timesSec[60]!)).toBeNull();
   });
+
+  it('goes on with what is known when pictures were added, and searches on where the point was lost just before', () => {
+    const dueAfter = (known: FollowedLeg) =>
+      dueLegs([prop([markAt(0)])], withLeg(nothingFollowed, 'prop:tail', known), timesSec);
+    const known = leg(0, 50);
+    expect(dueAfter(known)).toEqual([
+      { id: 'prop:tail', mark: markAt(0), direction: 1, untilSec: timesSec[89], known },
+    ]);
+    // Lost in seven pictures, it is still searched for; after eight it was given up.
+    expect(dueAfter(leg(0, 50, { lostAt: 44 })).length).toBe(1);
+    expect(dueAfter(leg(0, 50, { lostAt: 43 }))).toEqual([]);
+    expect(dueAfter(leg(0, 89, { lostAt: 86 }))).toEqual([]);
+    const [fresh] = dueLegs([prop([markAt(30)])], nothingFollowed, timesSec);
+    expect(fresh!.known).toBeNull();
+  });
 });
 
 describe('seeProp', () => {
