@@ -120,19 +120,20 @@ export class AnimatedTake {
   /**
    * Takes up the pictures as they are now: more of them, others in their place, or fewer. What was seen in those that stayed is kept, the
    * rest is looked at if the puppet was looked for before. Fails as opening a take does, with all as it was.
+   * @param onShown hears when they are there, before any of them is looked at.
    */
-  change(files: readonly File[], keeping: Keeping): Promise<Outcome<null>> {
+  change(files: readonly File[], keeping: Keeping, onShown: () => void = () => {}): Promise<Outcome<null>> {
     this.#changing++;
-    return this.#inTurn(() => this.#change(files, keeping)).finally(() => this.#changing--);
+    return this.#inTurn(() => this.#change(files, keeping, onShown)).finally(() => this.#changing--);
   }
 
-  /** More pictures for the shot; of two with the same name the new one counts. */
-  addPictures(files: readonly File[], keeping: Keeping): Promise<Outcome<null>> {
+  /** More pictures for the shot; of two with the same name the new one counts. @param onShown as in `change`. */
+  addPictures(files: readonly File[], keeping: Keeping, onShown: () => void): Promise<Outcome<null>> {
     const others = (this.#take?.files ?? []).filter((was) => !files.some((file) => file.name === was.name));
-    return this.change([...others, ...files], keeping);
+    return this.change([...others, ...files], keeping, onShown);
   }
 
-  async #change(files: readonly File[], keeping: Keeping): Promise<Outcome<null>> {
+  async #change(files: readonly File[], keeping: Keeping, onShown: () => void): Promise<Outcome<null>> {
     const [id, book, take, read] = [this.#id, this.#book, this.#take, this.#read];
     if (!book || !take) return good(null);
     const unchanged = unchangedStills(take.files, files, isSameFile);
@@ -145,6 +146,7 @@ export class AnimatedTake {
     this.#stop.abort();
     take.close();
     this.#take = shown.value;
+    onShown();
     const steps = this.#steps?.slice(0, unchanged) ?? [];
     this.#steps = null;
     keeping.keepTake(id, files);
