@@ -384,6 +384,7 @@ export class Session {
     this.#shot.forget();
     this.check.forget();
     this.view.rulerEnds = null;
+    this.view.lostPoint = null;
     this.view.finding = null;
     this.view.dragged = null;
     this.#bookId = opened.id;

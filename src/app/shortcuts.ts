@@ -193,7 +193,7 @@ export const shortcuts: readonly Shortcut[] = [
     key: 'Escape',
     screen: 'check',
     shown: 'Escape',
-    words: 'Let go of it, or of a ruler half laid',
+    words: 'Let go of it, of a ruler half laid, or of a point to be set',
   },
   {
     command: 'takeExposure',

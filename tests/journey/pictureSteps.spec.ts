@@ -53,8 +53,9 @@ test('a picture that comes into the watched folder marks its exposure and steps 
   await settled(page);
   await photograph(page, stills[5]!);
   await photograph(page, stills[6]!);
-  await page.goto('about:blank');
-  await page.goBack();
+  // Taken for whole at the very first look, which is before the plan is there again.
+  await page.addInitScript(() => Object.defineProperty(File.prototype, 'lastModified', { get: () => 1 }));
+  await page.reload();
   await isAt(page, 8, 7);
   await settled(page);
 

@@ -5,12 +5,13 @@ import { markedJoints, shotMotion } from '../../compare/shotMotion.ts';
 import type { ReadingDepth } from '../../detect/poseModel.ts';
 import { unchangedStills } from '../../ingest/numberedStills.ts';
 import { type Book, newBook } from '../../project/book.ts';
-import { type Reading as ReadingOfTake, readingOfChanged } from '../../project/reading.ts';
+import { type Reading as ReadingOfTake, readingOfChanged, unread } from '../../project/reading.ts';
 import { fitTracks } from '../../track/fitTracks.ts';
 import type { Motion, Tracks } from '../../track/motion.ts';
+import type { Prop } from '../../track/prop.ts';
 import { isSameFile } from '../fileKinds.ts';
 import type { Keeping } from '../keeping.svelte.ts';
-import { MarkedPoints } from '../markedPoints.svelte.ts';
+import { MarkedPoints, type PointQuestion } from '../markedPoints.svelte.ts';
 import { stillsFpsOf } from '../openedTake.svelte.ts';
 import { Reading } from '../reading.svelte.ts';
 import { leastPictures } from '../takeFailures.ts';
@@ -67,6 +68,9 @@ export class AnimatedTake {
   /** Joints that were marked as points: these lie where a person put them. */
   readonly marked = $derived<ReadonlySet<Joint>>(markedJoints((this.#book?.props ?? []).map((prop) => ({ prop }))));
 
+  /** Where marked points were lost in its pictures: in order of points, then of time. */
+  readonly questions = $derived<readonly PointQuestion[]>(this.#points.questions);
+
   /** How its pictures differ from each other as wholes; null until that is measured. Shape [picture]. */
   readonly steps = $derived<readonly PictureStep[] | null>(this.#steps);
   readonly busy = $derived(this.reading.busy || this.#measuring || this.#points.busy || this.#changing > 0);
@@ -110,10 +114,12 @@ export class AnimatedTake {
     this.close();
     this.#id = id;
     this.#book = book;
-    this.#read = reading;
+    // Where joints are marked, nobody need be looked for.
+    this.#read = reading ?? unread(shown.value.footage);
     this.#take = shown.value;
     this.#points.show(reading?.followed);
     void this.#measure();
+    void this.#inTurn(() => this.#followPoints(keeping));
     return good(null);
   }
 
@@ -153,7 +159,7 @@ export class AnimatedTake {
     if (read) {
       this.#read = readingOfChanged(read, unchanged, shown.value.footage);
       this.#points.show(this.#read.followed);
-      keeping.keepReading(id, { book, reading: this.#read });
+      this.#keep(keeping);
     }
     const looked = this.isRead ? await this.#look(this.#read, 'fine', keeping) : good(null);
     const failure = await this.#followPoints(keeping);
@@ -161,7 +167,7 @@ export class AnimatedTake {
     return looked.ok && failure ? { ok: false, failure } : looked;
   }
 
-  /** @returns why the pictures could not be followed through, or null. (Where a point was lost, the shot's own book asks about it.) */
+  /** @returns why the pictures could not be followed through, or null. (Where a point was lost, `questions` has it.) */
   async #followPoints(keeping: Keeping): Promise<Failure | null> {
     const [id, book, take] = [this.#id, this.#book, this.#take];
     if (!book || !take || !this.#read) return null;
@@ -169,8 +175,24 @@ export class AnimatedTake {
       const { kept } = this.#points;
       if (this.#id !== id || !this.#read || !kept) return;
       this.#read = { ...this.#read, followed: kept };
-      keeping.keepReading(id, { book, reading: this.#read });
+      this.#keep(keeping);
     });
+  }
+
+  /** Keeps what was read on the shelf. What was followed without that is followed again when the shot is opened. */
+  #keep(keeping: Keeping): void {
+    const [book, read] = [this.#book, this.#read];
+    if (book && read && this.isRead) keeping.keepReading(this.#id, { book, reading: read });
+  }
+
+  /** What is said of a marked point, kept in the shot's own book, and followed. @returns as `change`. */
+  async setPoint(prop: Prop, keeping: Keeping): Promise<Outcome<null>> {
+    const book = this.#book;
+    if (!book) return good(null);
+    this.#book = { ...book, props: book.props.map((was) => (was.id === prop.id ? prop : was)) };
+    keeping.keepBook(this.#id, this.#book);
+    const failure = await this.#inTurn(() => this.#followPoints(keeping));
+    return failure ? { ok: false, failure } : good(null);
   }
 
   #inTurn<T>(work: () => Promise<T>): Promise<T> {
@@ -224,7 +246,7 @@ export class AnimatedTake {
       take.close();
       this.#take = showFootage(take.files, take.stillsFps, footage);
     }
-    keeping.keepReading(id, { book, reading: this.#read });
+    this.#keep(keeping);
     return good(null);
   }
 

@@ -122,16 +122,18 @@ export function stepFinding(session: Session, by: 1 | -1): void {
   session.say(next.sentence);
 }
 
-/** Lets go of a ruler that is being laid, else of the finding that is looked at. */
+/** Lets go of a point that is being set or of a ruler that is being laid, else of the finding that is looked at. */
 export function leaveFinding(session: Session): void {
   const { view } = session;
-  if (view.rulerEnds) view.rulerEnds = null;
+  if (view.lostPoint) view.lostPoint = null;
+  else if (view.rulerEnds) view.rulerEnds = null;
   else view.finding = null;
 }
 
 /** Begins to lay a ruler in the shot's picture: its two ends are pressed there. */
 export function beginRuler(session: Session): void {
   session.playhead.pause();
+  session.view.lostPoint = null;
   session.view.rulerEnds = [];
 }
 
