@@ -68,6 +68,10 @@ test('a picture that comes into the watched folder marks its exposure and steps 
   await photograph(page, stills[8]!);
   await isAt(page, 9, 8);
   await settled(page);
+  const log = page.getByRole('region', { name: 'What was shot when' });
+  await page.locator('main').press('l');
+  await expect(log.getByRole('row')).toHaveCount(9);
+  await page.locator('main').press('l');
 
   // Only the key again; what has a picture then is told when pictures count again.
   await page.locator('main').press('p');
