@@ -21,12 +21,13 @@ import { Beside } from './beside.svelte.ts';
 import { BodyTracks } from './bodyTracks.svelte.ts';
 import { AnimatedTake } from './check/animatedTake.svelte.ts';
 import { Check } from './check/check.svelte.ts';
-import { takeUpStills } from './check/checkActions.ts';
+import { folderKey, takeUpStills } from './check/checkActions.ts';
 import { WatchedFolder } from './check/watchedFolder.svelte.ts';
 import { Decisions } from './decisions.svelte.ts';
 import { Keeping } from './keeping.svelte.ts';
 import { MarkedPoints } from './markedPoints.svelte.ts';
 import { forgetKept, keepAtOnce, keptAtOnce, onSetBook, rememberOnSet } from './onset/keptAtOnce.ts';
+import { picturesCameIn } from './onset/pictureSteps.ts';
 import { OpenedTake } from './openedTake.svelte.ts';
 import { Opening } from './opening.svelte.ts';
 import { partAt, pictureAt } from './pictureAt.ts';
@@ -153,9 +154,12 @@ export class Session {
   });
 
   readonly animated = new AnimatedTake();
+  /** The book whose folder is watched, if it has one. */
+  #watchedFor = '';
   /** The folder from which its pictures come while it is shot. */
   readonly watched = new WatchedFolder(
     (files) => takeUpStills(this, files),
+    (cameIn) => picturesCameIn(this, cameIn),
     (lost) => void (lost.ok || this.fail(lost.failure)),
   );
   readonly check = new Check(
@@ -193,20 +197,27 @@ export class Session {
       });
       $effect(() => {
         const id = this.book.animated?.bookId ?? '';
-        untrack(() => void this.#showAnimated(id));
+        const bookId = this.#bookId;
+        untrack(() => void this.#showAnimated(id, bookId));
       });
     });
   }
 
-  /** The shot that this book is held against; "" = none. */
-  async #showAnimated(id: string): Promise<void> {
-    if (id === this.animated.id) return;
+  /** The shot that this book is held against, "" = none; and the folder from which its pictures come. */
+  async #showAnimated(id: string, bookId: string): Promise<void> {
+    const isAnother = id !== this.animated.id;
+    if (!isAnother && bookId === this.#watchedFor) return;
+    this.#watchedFor = bookId;
     this.watched.end();
-    if (id === '') return this.animated.close();
-    const opened = await this.animated.open(id, this.keeping);
-    if (!opened.ok) return this.fail(opened.failure);
-    const folder = await this.keeping.folder(id);
-    if (folder && this.animated.id === id) await this.watched.begin(folder, this.animated.take?.files ?? []);
+    if (id === '') this.animated.close();
+    else if (isAnother) {
+      const opened = await this.animated.open(id, this.keeping);
+      if (!opened.ok) return this.fail(opened.failure);
+    }
+    // As long as it holds fewer than two stills the folder belongs to the plan itself.
+    const folder = await this.keeping.folder(folderKey(bookId, id));
+    if (folder && this.animated.id === id && this.#bookId === bookId)
+      await this.watched.begin(folder, this.animated.take?.files ?? []);
   }
 
   get screen(): Screen {
@@ -373,6 +384,7 @@ export class Session {
     this.#shot.forget();
     this.check.forget();
     this.view.rulerEnds = null;
+    this.view.lostPoint = null;
     this.view.finding = null;
     this.view.dragged = null;
     this.#bookId = opened.id;

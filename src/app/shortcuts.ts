@@ -58,6 +58,7 @@ export type Command =
   | 'speakSteps'
   | 'rehearse'
   | 'takenList'
+  | 'pictureSteps'
   | 'fullScreen'
   | 'setDarker'
   | 'setBrighter'
@@ -192,7 +193,7 @@ export const shortcuts: readonly Shortcut[] = [
     key: 'Escape',
     screen: 'check',
     shown: 'Escape',
-    words: 'Let go of it, or of a ruler half laid',
+    words: 'Let go of it, of a ruler half laid, or of a point to be set',
   },
   {
     command: 'takeExposure',
@@ -231,6 +232,13 @@ export const shortcuts: readonly Shortcut[] = [
     words: 'Rehearse the pop-through at speed, with clicks; Space starts and stops it',
   },
   { command: 'takenList', key: 'l', screen: 'onSet', shown: 'L', words: 'What was shot when' },
+  {
+    command: 'pictureSteps',
+    key: 'p',
+    screen: 'onSet',
+    shown: 'P',
+    words: 'A picture that comes into the watched folder marks its exposure as shot, or only the key does',
+  },
   { command: 'fullScreen', key: 'f', screen: 'onSet', shown: 'F', words: 'The whole screen, or the window' },
   { command: 'setDarker', key: '-', screen: 'onSet', shown: '−', words: 'The screen darker' },
   { command: 'setBrighter', key: '+', screen: 'onSet', shown: '+', words: 'The screen brighter again' },

@@ -89,6 +89,8 @@ export class View {
   /** A point is being marked on the picture: a new one, or one that is known; null = none. */
   markingPoint = $state<PropId | 'new' | null>(null);
 
+  /** The marked point of the shot that is set anew in its picture on the Check screen; null = none is. */
+  lostPoint = $state<PropId | null>(null);
   /** The finding that is looked at on the Check screen, by its `findingKey`; null = none. */
   finding = $state<string | null>(null);
   /** A ruler that is being laid in the shot's picture: the ends that were pressed, both until its length is known; null = none is. */

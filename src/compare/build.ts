@@ -159,10 +159,19 @@ function turnAndLength(off: Off, base: Off): [number, number] | null {
 /** So many joints are named. */
 const mostNamed = 3;
 
-/** Says which joints were found elsewhere in all of the shot; "" for none. @param leftOut the furthest first. */
-export function leftOutWords(leftOut: readonly Throughout[]): string {
+/** Says on paper which joints were found elsewhere in all of the shot; "" for none. @param leftOut the furthest first. */
+export function leftOutSentence(leftOut: readonly Throughout[]): string {
   if (leftOut.length === 0) return '';
   const named = leftOut.slice(0, mostNamed).map((t) => `${jointWords(t.joint)} ${mmWords(t.sizeMm)}`);
   const rest = leftOut.length > mostNamed ? ` and ${leftOut.length - mostNamed} more` : '';
-  return `Found beside where it was planned in all of the shot, and so not counted: ${named.join(', ')}${rest}. The puppet is seen or built otherwise than its profile says: compare its lengths on the Puppet screen.`;
+  return `Found beside where it was planned in all of the shot, and so not counted: ${named.join(', ')}${rest}.`;
+}
+
+/** The same, with what may be done; "" for none. */
+export function leftOutWords(leftOut: readonly Throughout[]): string {
+  const sentence = leftOutSentence(leftOut);
+  return (
+    sentence &&
+    `${sentence} The puppet is seen or built otherwise than its profile says: compare its lengths on the Puppet screen.`
+  );
 }

@@ -53,7 +53,8 @@ export function findingsCsv(review: Review): string {
  * Every joint in every exposure, written as `findingsCsv`. Shot minus plan in millimetres on the set, x to the right and y up in the
  * picture: first against the moment of the plan that the pose shows ("planned frame", with fractions, from 1), then against the frame
  * that it stands on. Degrees: how much further the joint is opened, as seen. Steps: how far along its way it goes from the exposure
- * before, as planned and as shot; empty where it goes nowhere. An empty cell means that it is not known.
+ * before, as planned and as shot; empty where it goes nowhere. "In all of the shot": by how much the joint lies elsewhere throughout,
+ * which was not counted; empty where it does not. Any other empty cell means that it is not known.
  */
 export function deviationsCsv({ comparison, ...review }: Review): string {
   const head = [
@@ -70,7 +71,9 @@ export function deviationsCsv({ comparison, ...review }: Review): string {
     'sd degrees',
     'planned step mm',
     'shot step mm',
+    'mm in all of the shot',
   ];
+  const leftOut = new Map(comparison.leftOut.map((t) => [t.joint, t.sizeMm]));
   const steps = stepsOf(comparison.moves);
   const inOrder = [...comparison.deviations].sort((a, b) => a.exposure - b.exposure);
   const lines = inOrder.map((d) => {
@@ -89,6 +92,7 @@ export function deviationsCsv({ comparison, ...review }: Review): string {
       said(d.sdDeg, 1),
       said(step?.plan ?? Number.NaN, 2),
       said(step?.shot ?? Number.NaN, 2),
+      said(leftOut.get(d.joint) ?? Number.NaN, 2),
     ]);
   });
   return csvLine(head) + lines.join('');

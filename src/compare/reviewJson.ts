@@ -66,6 +66,12 @@ export interface ReviewJson {
     weight: MaybeNumber;
     sentence: string;
   }[];
+  /**
+   * Joints that were found elsewhere on what carries them in all of the shot, and are judged as if they were not, the furthest first:
+   * how far, and how much further from what carries them (negative = nearer).
+   */
+  leftOut: { joint: Joint; carrier: Joint; sizeMm: MaybeNumber; furtherMm: MaybeNumber; sdMm: MaybeNumber }[];
+  /** As measured, with what was left out in it. */
   deviations: Partial<Record<Joint, DeviationsJson>>;
   /** Ways of joints from key to key; fractions tell how much of the way is behind each of the exposures. */
   moves: {
@@ -132,6 +138,13 @@ export function reviewJson(review: Review): ReviewJson {
       sd: said(f.sd, 4),
       weight: said(f.weight, 4),
       sentence: f.sentence,
+    })),
+    leftOut: comparison.leftOut.map((t) => ({
+      joint: t.joint,
+      carrier: t.carrier,
+      sizeMm: said(t.sizeMm, 3),
+      furtherMm: said(t.furtherMm, 3),
+      sdMm: said(t.sdMm, 3),
     })),
     deviations: deviationsJson(comparison.deviations, exposures.length),
     moves: comparison.moves.map((m) => ({

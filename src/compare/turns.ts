@@ -60,7 +60,25 @@ const leastDeg = 2;
 const leastShare = 0.35;
 
 /** The kinds that tell where a pose is: only there an angle says the same in another way. */
-const ofPoses = new Set<Finding['kind']>(['offPose', 'pop', 'arc', 'spacing', 'reversal']);
+const ofPoses = new Set<Finding['kind']>(['offPose', 'pop', 'arc', 'spacing', 'reversal', 'holdDrift']);
+/** A foot that slid is put back on its place; without one, a turn is all there is to tell. */
+const withoutPlace: Finding['kind'] = 'footSlide';
+
+/** Where the turn of a finding is read, and the exposures whose mean it is read against; none = the plan itself. */
+function readAt(
+  { kind, firstFrame, frames, atFrame }: Finding,
+  exposures: readonly Exposure[],
+): { readonly exposure: number; readonly against: readonly number[] } {
+  if (kind !== 'holdDrift' && kind !== 'footSlide') {
+    const exposure = exposures.findIndex((e) => e.firstFrame === atFrame);
+    return { exposure, against: kind === 'pop' ? [exposure - 1, exposure + 1] : [] };
+  }
+  // What wanders is told by where it ends, as against where it was.
+  return {
+    exposure: exposures.findLastIndex((e) => e.firstFrame < firstFrame + frames),
+    against: [exposures.findIndex((e) => e.firstFrame + e.frames > firstFrame)],
+  };
+}
 
 /**
  * Findings with the turn that a hand would put right, where the angle is surely off: of all that carries the joint, what takes it furthest.
@@ -74,9 +92,10 @@ export function withTurns(
   kind: RegistrationChoice['kind'],
 ): Finding[] {
   return findings.map((finding) => {
-    if (!finding.joint || !ofPoses.has(finding.kind)) return finding;
-    const exposure = exposures.findIndex((e) => e.firstFrame === finding.atFrame);
-    const turn = exposure < 0 ? null : turnAt(offs, finding.joint, exposure, finding.kind === 'pop');
+    if (!finding.joint || !(ofPoses.has(finding.kind) || (kind === 'none' && finding.kind === withoutPlace)))
+      return finding;
+    const { exposure, against } = readAt(finding, exposures);
+    const turn = exposure < 0 ? null : turnAt(offs, finding.joint, exposure, against);
     if (!turn) return finding;
     const by = `${Math.abs(turn.deg).toFixed(0)}° ${turn.way}`;
     if (kind !== 'none')
@@ -91,7 +110,7 @@ export function withTurns(
       size: Math.abs(turn.deg),
       unit: '°',
       sd: turn.sdDeg,
-      sentence: `The ${turn.name} is ${by}: as against the hips, ${lowerFirst(finding.sentence)}`,
+      sentence: `The ${turn.name} ${against.length === 1 ? 'ends' : 'is'} ${by}: as against the hips, ${lowerFirst(finding.sentence)}`,
     };
   });
 }
@@ -107,24 +126,23 @@ function lowerFirst(sentence: string): string {
 
 /**
  * By which turn a joint is off in one exposure; null where none is surely so.
- * @param isPop against the exposures before and after it, not against the plan itself.
+ * @param against the exposures whose mean it is held against; none = the plan itself.
  */
 export function turnAt(
   offs: ReadonlyMap<Joint, Off>,
   joint: Joint,
   exposure: number,
-  isPop = false,
+  against: readonly number[] = [],
 ): FindingTurn | null {
   let [best, furthest] = [null as FindingTurn | null, 0];
   for (const turning of turningsOf(joint)) {
     const at = angleOff(offs, turning, exposure);
     if (!at) continue;
     let { deg, sdDeg } = at;
-    if (isPop) {
-      const [a, b] = [angleOff(offs, turning, exposure - 1), angleOff(offs, turning, exposure + 1)];
-      if (!a || !b) continue;
-      deg -= (a.deg + b.deg) / 2;
-      sdDeg *= Math.sqrt(1.5);
+    if (against.length > 0) {
+      const others = against.map((i) => angleOff(offs, turning, i)?.deg ?? Number.NaN);
+      deg -= others.reduce((sum, other) => sum + other, 0) / others.length;
+      sdDeg *= Math.sqrt(1 + 1 / others.length);
     }
     if (!(Math.abs(deg) >= leastDeg && Math.abs(deg) > surelySds * sdDeg)) continue;
     const lever = leverOf(offs, turning.at, joint, exposure);

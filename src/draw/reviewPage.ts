@@ -1,3 +1,4 @@
+import { leftOutSentence } from '../compare/build.ts';
 import { isOfCamera, notesOf, type Review, seenExposures } from '../compare/review.ts';
 import type { Plan } from '../plan/plan.ts';
 import { writeSheet } from '../plan/sheet.ts';
@@ -21,6 +22,8 @@ const ruleHeight = 8;
 const mostNotes = 8;
 /** What the camera did is told in so many lines at most. */
 const mostCameraLines = 2;
+/** ... and what lies elsewhere in all of the shot. */
+const mostLeftOutLines = 2;
 
 /**
  * The shot held against its plan on one page: what was looked at and how, the shot along its frames, when its keys were met, what the
@@ -41,6 +44,7 @@ export function layOutReview(plan: Plan, review: Review, paper: Omit<PaperStyle,
   };
   line(lookedAt(review, width, style), 'looked-at', bold);
   line(clipText(laidOver(review), width, words, measure), 'laid-over');
+  for (const [i, text] of leftOutLines(review, width, style).entries()) line(text, `not-counted-${i}`);
   for (const [i, text] of cameraLines(review, width, style).entries()) line(text, `camera-${i}`);
   y += gap - 3;
 
@@ -118,6 +122,11 @@ function laidOver({ comparison }: Review): string {
   const scale = `${mmPerPx.toFixed(3)} mm to a pixel${mirrored}`;
   if (kind === 'none') return `Held against the plan pose by pose, upright on its hips: ${scale}. ${caution}`;
   return `Laid over the plan by ${kind === 'ruler' ? 'its joints and a ruler in the picture' : 'its joints'}: ${scale}. ${caution}`;
+}
+
+/** Which joints lie elsewhere in all of the shot: whoever reads only the notes would miss them. */
+function leftOutLines({ comparison }: Review, width: number, { measure }: PaperStyle): string[] {
+  return wrapText(leftOutSentence(comparison.leftOut), width, mostLeftOutLines, words, measure);
 }
 
 function cameraLines(review: Review, width: number, { measure }: PaperStyle): string[] {

@@ -71,7 +71,7 @@ export function replanAt({ replans }: Pick<Plan, 'replans'>, frame: number): Rep
 }
 
 /** The index of an exposure that shows a frame, from 0; −1 where none does. */
-function exposureIndex({ exposures }: Timing, frame: number): number {
+export function exposureIndex({ exposures }: Timing, frame: number): number {
   return exposures.findIndex((e) => frame >= e.firstFrame && frame < e.firstFrame + e.frames);
 }
 

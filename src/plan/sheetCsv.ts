@@ -1,12 +1,15 @@
 import { csvLine } from '../base/csv.ts';
 import { jointWords } from '../base/joints.ts';
 import type { Plan } from './plan.ts';
+import { exposureIndex, replanAt } from './replans.ts';
 import { writeSheet } from './sheet.ts';
 
 /**
  * The exposure sheet as a table for other programs: a header row, then one row per frame (from 1, as on paper), CRLF line
  * ends, UTF-8 when written, no byte order mark. Under a part an empty cell means that no pose begins in this row; 0 means
- * leave it; "yes" under "doubtful" that the number is a guess, and beside an empty one that nothing can be said.
+ * leave it; "yes" under "doubtful" that the number is a guess, and beside an empty one that nothing can be said. "Laid anew after
+ * exposure" is the number of the exposure in which the puppet was found to stand elsewhere, from 1, in every frame to which moves lead
+ * from there; empty where they are the plan's own.
  */
 export function sheetCsv(plan: Plan): string {
   const sheet = writeSheet(plan);
@@ -28,6 +31,7 @@ export function sheetCsv(plan: Plan): string {
     ...partColumns,
     'camera',
     'support',
+    'laid anew after exposure',
   ];
   const lines = sheet.rows.map((row) =>
     csvLine([
@@ -47,9 +51,15 @@ export function sheetCsv(plan: Plan): string {
       }),
       row.camera,
       row.support,
+      laidAnewAfter(plan, row.frameIndex),
     ]),
   );
   return csvLine(head) + lines.join('');
+}
+
+function laidAnewAfter(plan: Plan, frame: number): number | '' {
+  const replan = replanAt(plan, frame);
+  return replan ? exposureIndex(plan.timing, replan.stance.firstFrame) + 1 : '';
 }
 
 const markWords = { key: 'key', breakdown: 'breakdown', inBetween: 'in-between', dash: 'same', hold: 'hold' } as const;

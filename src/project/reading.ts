@@ -20,6 +20,19 @@ export interface Reading {
   readonly followed?: FollowedProps;
 }
 
+/** A take in which nobody was looked for yet. */
+export function unread(footage: Footage): Reading {
+  const { timesSec, widthPx, heightPx } = footage;
+  return {
+    footage,
+    sightings: {
+      detector: { model: '', backend: '', millisecondsPerFrame: Number.NaN, readSeconds: Number.NaN },
+      ...{ timesSec, widthPx, heightPx, ...emptySightingColumns(timesSec.length) },
+      ...{ readCount: 0, peopleSeen: [] },
+    },
+  };
+}
+
 /**
  * What is still true of a reading when the take's pictures have become others, or more: its first pictures as they were seen. The rest
  * is to be read yet, and marked points that went further are to be followed again.

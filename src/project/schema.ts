@@ -110,6 +110,8 @@ const shooting = z.object({
   speaks: z.boolean(),
   rehearses: z.boolean(),
   clicks: z.enum(['poses', 'beats', 'frames']),
+  // Not in books of before it.
+  stepsByPicture: z.boolean().default(false),
   changes: z.number().int().min(0),
 });
 

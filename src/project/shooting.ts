@@ -30,6 +30,8 @@ export interface Shooting {
   /** The screen rehearses the pop-through instead of counting exposures. */
   readonly rehearses: boolean;
   readonly clicks: Clicks;
+  /** A picture of the shot that comes in marks its exposure as shot. */
+  readonly stepsByPicture: boolean;
   /** Rises by one with every change, so that the newer of two copies of a book's shooting is known. */
   readonly changes: number;
 }
@@ -41,6 +43,7 @@ export const notBegun: Shooting = {
   speaks: false,
   rehearses: false,
   clicks: 'beats',
+  stepsByPicture: false,
   changes: 0,
 };
 
@@ -54,7 +57,8 @@ export type ShootingEdit =
   | { readonly kind: 'lookAt'; readonly frame: number }
   | { readonly kind: 'setSpeaks'; readonly speaks: boolean }
   | { readonly kind: 'setRehearses'; readonly rehearses: boolean }
-  | { readonly kind: 'setClicks'; readonly clicks: Clicks };
+  | { readonly kind: 'setClicks'; readonly clicks: Clicks }
+  | { readonly kind: 'setStepsByPicture'; readonly stepsByPicture: boolean };
 
 /** The shooting after one more event; the same object where nothing changes. */
 export function applyShooting(shooting: Shooting, edit: ShootingEdit): Shooting {
@@ -79,6 +83,8 @@ function changeOf({ taken }: Shooting, edit: ShootingEdit): Partial<Shooting> {
       return { rehearses: edit.rehearses };
     case 'setClicks':
       return { clicks: edit.clicks };
+    case 'setStepsByPicture':
+      return { stepsByPicture: edit.stepsByPicture };
     default:
       return never(edit);
   }

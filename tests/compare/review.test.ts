@@ -152,6 +152,9 @@ const schema = z.strictObject({
       ...{ size: maybe, unit: z.enum(['mm', 'frames', 'px', '%']), sd: maybe, weight: maybe, sentence: z.string() },
     }),
   ),
+  leftOut: z.array(
+    z.strictObject({ joint: z.string(), carrier: z.string(), sizeMm: maybe, furtherMm: maybe, sdMm: maybe }),
+  ),
   deviations: z.record(
     z.string(),
     z.strictObject({
@@ -180,6 +183,23 @@ describe('review.json', () => {
     const wrist = reviewJson(unseen(off, 0)).deviations.leftWrist!;
     expect([wrist.xMm[0], wrist.deg[0]]).toEqual([null, null]);
     expect(wrist.xMm[1]).not.toBeNull();
+  });
+
+  it('says which joints lie elsewhere in all of the shot, and so does the table', () => {
+    const leftOut = [
+      { joint: 'leftElbow', carrier: 'leftShoulder', furtherMm: -4.1256, sizeMm: 12.5, sdMm: 0.3 },
+    ] as const;
+    const review = { ...off, comparison: { ...off.comparison, leftOut } };
+    const json = reviewJson(review);
+    expect(schema.parse(JSON.parse(JSON.stringify(json)))).toEqual(json);
+    expect(json.leftOut).toEqual([
+      { joint: 'leftElbow', carrier: 'leftShoulder', sizeMm: 12.5, furtherMm: -4.126, sdMm: 0.3 },
+    ]);
+    expect(reviewJson(off).leftOut).toEqual([]);
+    const rows = csvParse(deviationsCsv(review));
+    for (const row of rows)
+      expect(row['mm in all of the shot'], row.joint).toBe(row.joint === 'left elbow' ? '12.5' : '');
+    expect(rows.some((row) => row.joint === 'left elbow')).toBe(true);
   });
 
   it('says how the picture was laid over the set', () => {

@@ -111,8 +111,31 @@ describe('the turn by which a joint is off', () => {
     const [[ax, ay], [bx, by]] = [turned(5, 40), turned(14, 40)];
     offs.set('rightWrist', { ...wrist, x: Float64Array.of(ax - 40, bx - 40, ax - 40), y: Float64Array.of(ay, by, ay) });
     expect(turnAt(offs, 'rightWrist', 1)!.deg).toBeCloseTo(14, 6);
-    expect(turnAt(offs, 'rightWrist', 1, true)!.deg).toBeCloseTo(9, 6);
-    expect(turnAt(offs, 'rightWrist', 0, true)).toBeNull();
+    expect(turnAt(offs, 'rightWrist', 1, [0, 2])!.deg).toBeCloseTo(9, 6);
+    expect(turnAt(offs, 'rightWrist', 0, [-1, 1])).toBeNull();
+  });
+
+  it('is from where it begins to where it ends for what wanders', () => {
+    const offs = new Map(offsOf(arm, {}));
+    const wrist = offs.get('rightWrist')!;
+    // Off by 3° from the beginning on, and by 8 more at the end; in between somewhere else.
+    const ways = [3, 40, 11].map((deg) => turned(deg, 40));
+    const column = (k: 0 | 1, planned: number) => Float64Array.from(ways, (way) => way[k] - planned);
+    offs.set('rightWrist', { ...wrist, x: column(0, 40), y: column(1, 0) });
+    const sentence = 'The right wrist drifts 5.6 mm over frames 1 to 6, though the pose is held: it ends too low.';
+    const drift = { ...finding, kind: 'holdDrift', firstFrame: 0, frames: 6, atFrame: 2, size: 5.6, sentence } as const;
+    const [usual] = withTurns([drift], offs, exposures, 'similarity');
+    expect(usual!.sentence).toBe(sentence.replace('low.', 'low (elbow 8° too far open).'));
+    const [angles] = withTurns([drift], offs, exposures, 'none');
+    expect(angles!.sentence).toMatch(
+      /^The right elbow ends 8° too far open: as against the hips, the right wrist drifts/,
+    );
+    expect([angles!.size, angles!.unit]).toEqual([expect.closeTo(8, 6), '°']);
+    // From the second exposure on it goes back.
+    const later = withTurns([{ ...drift, firstFrame: 3, frames: 3 }], offs, exposures, 'none')[0]!;
+    expect(later.turn!.deg).toBeCloseTo(-29, 6);
+    const [slide] = withTurns([{ ...drift, kind: 'footSlide' }], offs, exposures, 'none');
+    expect(slide!.turn!.deg).toBeCloseTo(8, 6);
   });
 
   it('stands behind the millimetres in the sentence, and before them where bodies hang on their own hips', () => {

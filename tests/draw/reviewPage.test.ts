@@ -61,6 +61,15 @@ const hard: MadeShot = {
 };
 const kinds: readonly FindingKind[] = ['offPose', 'keyTiming', 'footSlide', 'shortHold', 'throughout', 'arc'];
 
+/** The review as if so many joints had been found elsewhere in all of the shot. */
+function withLeftOut(review: Review, count: number): Review {
+  const joints = ['leftElbow', 'rightShoulder', 'nose', 'leftWrist', 'rightElbow'] as const;
+  const leftOut = joints
+    .slice(0, count)
+    .map((joint, i) => ({ joint, carrier: 'neck' as const, furtherMm: 9 - i, sizeMm: 118.5 - i, sdMm: 0.4 }));
+  return { ...review, comparison: { ...review.comparison, leftOut } };
+}
+
 function hardest(plan: Plan): Review {
   const many = Array.from({ length: 40 }, (_, i) => ({
     kind: kinds[i % kinds.length]!,
@@ -75,7 +84,8 @@ function hardest(plan: Plan): Review {
     sentence: long,
     firstFrame: 9 * i,
   }));
-  return withKeys(withFindings(reviewOf(plan, null, { shotName: `${noSpace} ${wide}` }), [...many, ...flickers]), 75);
+  const found = withFindings(reviewOf(plan, null, { shotName: `${noSpace} ${wide}` }), [...many, ...flickers]);
+  return withLeftOut(withKeys(found, 75), 5);
 }
 
 const ordinary = madePlan();
@@ -135,6 +145,19 @@ describe('the review sheet', () => {
       expect(said(scene).some((t) => t.startsWith('Nothing differs'))).toBe(review.comparison.findings.length === 0);
     },
   );
+
+  it('says what lies elsewhere in all of the shot and is no note', () => {
+    const told = (count: number) =>
+      texts(layOutReview(ordinary, withLeftOut(reviewOf(ordinary, null), count), { paper: 'Letter' }))
+        .filter((t) => t.id.startsWith('not-counted'))
+        .map((t) => t.text)
+        .join(' ');
+    expect(told(0)).toBe('');
+    expect(told(1)).toBe(
+      'Found beside where it was planned in all of the shot, and so not counted: left elbow 119 mm.',
+    );
+    expect(told(5)).toMatch(/not counted: left elbow 119 mm, right shoulder .*, nose .* and 2 more\.$/);
+  });
 
   it('says what was looked at, how it was laid over, and what the camera did', () => {
     const scene = layOutReview(ordinary, reviewOf(ordinary, 'cameraBump'), { paper: 'A4' });

@@ -1,51 +1,7 @@
-import { readFileSync } from 'node:fs';
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
 import { goTo, openApp, readTake, settled } from './open.ts';
-
-const shortTake = () => ({
-  name: 'short.mp4',
-  mimeType: 'video/mp4',
-  buffer: readFileSync(new URL('../../fixtures/takes/short.mp4', import.meta.url)),
-});
-
-/** Reads a short take and goes to where the shot is held against its plan. */
-async function planShort(page: Page): Promise<void> {
-  await openApp(page);
-  await page.getByTestId('take-file').setInputFiles(shortTake());
-  await settled(page);
-  await readTake(page, 'quick');
-}
-
-/** Pictures of the open take as JPEG stills of a shot on twos: of every other frame. */
-async function stillsOnTwos(page: Page, count: number): Promise<{ name: string; mimeType: string; buffer: Buffer }[]> {
-  const stills = [];
-  await page.locator('body').press('Home');
-  for (let k = 0; k < count; k++) {
-    await settled(page);
-    await expect(page.locator('.where .frame')).toHaveText(String(2 * k + 1));
-    const jpeg = await page
-      .getByLabel('Picture of the take', { exact: true })
-      .evaluate((drawn) => (drawn as HTMLCanvasElement).toDataURL('image/jpeg', 0.9).replace(/^.*,/, ''));
-    stills.push({ name: `lamp_${100 + k}.jpg`, mimeType: 'image/jpeg', buffer: Buffer.from(jpeg, 'base64') });
-    await page.keyboard.press('ArrowRight');
-    await page.keyboard.press('ArrowRight');
-  }
-  return stills;
-}
-
-/** Puts a still where the camera would. The folder is one of the browser's own, since nobody is there to choose another. */
-const photograph = (page: Page, { name, buffer }: { name: string; buffer: Buffer }) =>
-  page.evaluate(
-    async ([file, base64]) => {
-      const root = await navigator.storage.getDirectory();
-      const folder = await root.getDirectoryHandle('lamp shot', { create: true });
-      const writing = await (await folder.getFileHandle(file!, { create: true })).createWritable();
-      await writing.write(Uint8Array.from(atob(base64!), (c) => c.charCodeAt(0)));
-      await writing.close();
-    },
-    [name, buffer.toString('base64')],
-  );
+import { photograph, planShort, shortTake, stillsOnTwos, watchesLampShot } from './stills.ts';
 
 test('a shot is laid beside its plan, the puppet is found in it, and what differs is told with its frames; a reload keeps it', async ({
   page,
@@ -81,12 +37,7 @@ test('a folder is watched while shooting: new stills are taken up and looked at;
   page,
 }) => {
   test.slow();
-  await page.addInitScript(() => {
-    Object.assign(window, {
-      showDirectoryPicker: async () =>
-        (await navigator.storage.getDirectory()).getDirectoryHandle('lamp shot', { create: true }),
-    });
-  });
+  await watchesLampShot(page);
   await planShort(page);
   const stills = await stillsOnTwos(page, 9);
   await goTo(page, 'Check');

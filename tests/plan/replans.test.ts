@@ -1,7 +1,9 @@
+import { csvParse } from 'd3-dsv';
 import { describe, expect, it } from 'vitest';
 import { stepCard } from '../../src/plan/onSet.ts';
 import type { Plan } from '../../src/plan/plan.ts';
 import { writeSheet } from '../../src/plan/sheet.ts';
+import { sheetCsv } from '../../src/plan/sheetCsv.ts';
 import type { Book, ReplanChoice } from '../../src/project/book.ts';
 import { newBook } from '../../src/project/book.ts';
 import { applyEdit } from '../../src/project/edits.ts';
@@ -48,6 +50,20 @@ const choice = choiceAt(planned, exposure, 12);
 const anew = madePlan({ book: { ...book, replans: [choice] } });
 
 describe('moves laid anew in the plan', () => {
+  it('are told in the sheet’s table, frame by frame', () => {
+    const column = (plan: Plan) => csvParse(sheetCsv(plan)).map((row) => row['laid anew after exposure']);
+    expect(column(planned).every((cell) => cell === '')).toBe(true);
+    const { replan } = anew.replans[0]!;
+    const told = column(anew);
+    expect(told.map((cell, k) => (cell ? k : -1)).filter((k) => k >= 0)).toEqual(
+      Array.from({ length: replan!.lastFrame - replan!.firstFrame + 1 }, (_, i) => replan!.firstFrame + i),
+    );
+    expect(new Set(told)).toEqual(new Set(['', String(exposure + 1)]));
+    // One that is out of date changes nothing, here either.
+    const outdated = madePlan({ book: { ...book, replans: [{ ...choice, heightMm: choice.heightMm + 5 }] } });
+    expect(column(outdated).every((cell) => cell === '')).toBe(true);
+  });
+
   it('lead from where the puppet was found: what the set is told is the way from there', () => {
     expect(anew.replans.map((r) => r.outdated)).toEqual(['']);
     const [from, to] = [exposure, exposure + 1].map((i) => planned.timing.exposures[i]!.firstFrame) as [number, number];

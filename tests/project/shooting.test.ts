@@ -24,6 +24,7 @@ const anyEdit: fc.Arbitrary<ShootingEdit> = fc.oneof(
   fc.constant({ kind: 'takeBack' as const }),
   fc.record({ kind: fc.constant('lookAt' as const), frame: fc.nat(400) }),
   fc.record({ kind: fc.constant('setSpeaks' as const), speaks: fc.boolean() }),
+  fc.record({ kind: fc.constant('setStepsByPicture' as const), stepsByPicture: fc.boolean() }),
   fc.record({ kind: fc.constant('setRehearses' as const), rehearses: fc.boolean() }),
   fc.record({
     kind: fc.constant('setClicks' as const),
@@ -55,6 +56,9 @@ describe('shooting', () => {
         expect(readShooting(JSON.stringify(book.shooting))).toEqual(book.shooting);
       }),
     );
+    // Kept before pictures could step on.
+    const { stepsByPicture: __, ...before } = notBegun;
+    expect(readShooting(JSON.stringify(before))).toEqual(notBegun);
     const { shooting: _, ...old } = JSON.parse(writeBook(newBook('lamp'))) as Record<string, unknown>;
     expect(readBook(JSON.stringify(old))).toEqual({ ok: true, value: newBook('lamp') });
     expect([readShooting('{"atFrame":'), readShooting('{"atFrame":3}')]).toEqual([null, null]);

@@ -6,12 +6,13 @@ import { markedJoints, shotMotion } from '../../compare/shotMotion.ts';
 import type { ReadingDepth } from '../../detect/poseModel.ts';
 import { orderStills, stillsAmong, unchangedStills } from '../../ingest/numberedStills.ts';
 import { type Book, newBook } from '../../project/book.ts';
-import { type Reading as ReadingOfTake, readingOfChanged } from '../../project/reading.ts';
+import { type Reading as ReadingOfTake, readingOfChanged, unread } from '../../project/reading.ts';
 import { fitTracks } from '../../track/fitTracks.ts';
 import type { Motion, Tracks } from '../../track/motion.ts';
+import type { Prop } from '../../track/prop.ts';
 import { isSameFile } from '../fileKinds.ts';
 import type { Keeping } from '../keeping.svelte.ts';
-import { MarkedPoints } from '../markedPoints.svelte.ts';
+import { MarkedPoints, type PointQuestion } from '../markedPoints.svelte.ts';
 import { stillsFpsOf } from '../openedTake.svelte.ts';
 import { Reading } from '../reading.svelte.ts';
 import { leastPictures } from '../takeFailures.ts';
@@ -68,6 +69,9 @@ export class AnimatedTake {
   /** Joints that were marked as points: these lie where a person put them. */
   readonly marked = $derived<ReadonlySet<Joint>>(markedJoints((this.#book?.props ?? []).map((prop) => ({ prop }))));
 
+  /** Where marked points were lost in its pictures: in order of points, then of time. */
+  readonly questions = $derived<readonly PointQuestion[]>(this.#points.questions);
+
   /** How its pictures differ from each other as wholes; null until that is measured. Shape [picture]. */
   readonly steps = $derived<readonly PictureStep[] | null>(this.#steps);
   readonly busy = $derived(this.reading.busy || this.#measuring || this.#points.busy || this.#changing > 0);
@@ -119,29 +123,32 @@ export class AnimatedTake {
     this.close();
     this.#id = id;
     this.#book = book;
-    this.#read = reading;
+    // Where joints are marked, nobody need be looked for.
+    this.#read = reading ?? unread(shown.value.footage);
     this.#take = shown.value;
     this.#points.show(reading?.followed);
     void this.#measure();
+    void this.#inTurn(() => this.#followPoints(keeping));
     return good(null);
   }
 
   /**
    * Takes up the pictures as they are now: more of them, others in their place, or fewer. What was seen in those that stayed is kept, the
    * rest is looked at if the puppet was looked for before. Fails as opening a take does, with all as it was.
+   * @param onShown hears when they are there, before any of them is looked at.
    */
-  change(files: readonly File[], keeping: Keeping): Promise<Outcome<null>> {
+  change(files: readonly File[], keeping: Keeping, onShown: () => void = () => {}): Promise<Outcome<null>> {
     this.#changing++;
-    return this.#inTurn(() => this.#change(files, keeping)).finally(() => this.#changing--);
+    return this.#inTurn(() => this.#change(files, keeping, onShown)).finally(() => this.#changing--);
   }
 
-  /** More pictures for the shot; of two with the same name the new one counts. */
-  addPictures(files: readonly File[], keeping: Keeping): Promise<Outcome<null>> {
+  /** More pictures for the shot; of two with the same name the new one counts. @param onShown as in `change`. */
+  addPictures(files: readonly File[], keeping: Keeping, onShown: () => void): Promise<Outcome<null>> {
     const others = (this.#take?.files ?? []).filter((was) => !files.some((file) => file.name === was.name));
-    return this.change([...others, ...files], keeping);
+    return this.change([...others, ...files], keeping, onShown);
   }
 
-  async #change(files: readonly File[], keeping: Keeping): Promise<Outcome<null>> {
+  async #change(files: readonly File[], keeping: Keeping, onShown: () => void): Promise<Outcome<null>> {
     const [id, book, take, read] = [this.#id, this.#book, this.#take, this.#read];
     if (!book || !take) return good(null);
     const unchanged = unchangedStills(take.files, files, isSameFile);
@@ -154,13 +161,14 @@ export class AnimatedTake {
     this.#stop.abort();
     take.close();
     this.#take = shown.value;
+    onShown();
     const steps = this.#steps?.slice(0, unchanged) ?? [];
     this.#steps = null;
     keeping.keepTake(id, files);
     if (read) {
       this.#read = readingOfChanged(read, unchanged, shown.value.footage);
       this.#points.show(this.#read.followed);
-      keeping.keepReading(id, { book, reading: this.#read });
+      this.#keep(keeping);
     }
     const looked = this.isRead ? await this.#look(this.#read, 'fine', keeping) : good(null);
     const failure = await this.#followPoints(keeping);
@@ -168,7 +176,7 @@ export class AnimatedTake {
     return looked.ok && failure ? { ok: false, failure } : looked;
   }
 
-  /** @returns why the pictures could not be followed through, or null. (Where a point was lost, the shot's own book asks about it.) */
+  /** @returns why the pictures could not be followed through, or null. (Where a point was lost, `questions` has it.) */
   async #followPoints(keeping: Keeping): Promise<Failure | null> {
     const [id, book, take] = [this.#id, this.#book, this.#take];
     if (!book || !take || !this.#read) return null;
@@ -176,8 +184,24 @@ export class AnimatedTake {
       const { kept } = this.#points;
       if (this.#id !== id || !this.#read || !kept) return;
       this.#read = { ...this.#read, followed: kept };
-      keeping.keepReading(id, { book, reading: this.#read });
+      this.#keep(keeping);
     });
+  }
+
+  /** Keeps what was read on the shelf. What was followed without that is followed again when the shot is opened. */
+  #keep(keeping: Keeping): void {
+    const [book, read] = [this.#book, this.#read];
+    if (book && read && this.isRead) keeping.keepReading(this.#id, { book, reading: read });
+  }
+
+  /** What is said of a marked point, kept in the shot's own book, and followed. @returns as `change`. */
+  async setPoint(prop: Prop, keeping: Keeping): Promise<Outcome<null>> {
+    const book = this.#book;
+    if (!book) return good(null);
+    this.#book = { ...book, props: book.props.map((was) => (was.id === prop.id ? prop : was)) };
+    keeping.keepBook(this.#id, this.#book);
+    const failure = await this.#inTurn(() => this.#followPoints(keeping));
+    return failure ? { ok: false, failure } : good(null);
   }
 
   #inTurn<T>(work: () => Promise<T>): Promise<T> {
@@ -231,7 +255,7 @@ export class AnimatedTake {
       take.close();
       this.#take = showFootage(take.files, take.stillsFps, footage);
     }
-    keeping.keepReading(id, { book, reading: this.#read });
+    this.#keep(keeping);
     return good(null);
   }
 

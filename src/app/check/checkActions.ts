@@ -3,6 +3,7 @@ import type { Point } from '../../base/twoBones.ts';
 import type { Finding } from '../../compare/finding.ts';
 import { stillsAmong } from '../../ingest/numberedStills.ts';
 import { type AnimatedShot, newAnimatedShot } from '../../project/book.ts';
+import { picturesCameIn } from '../onset/pictureSteps.ts';
 import type { Session } from '../session.svelte.ts';
 import { stepToKey } from '../timing/keyActions.ts';
 import { findingKey } from './check.svelte.ts';
@@ -12,6 +13,7 @@ import { chooseFolder } from './watchedFolder.svelte.ts';
 export async function chooseShot(session: Session, shot: readonly File[] | string): Promise<void> {
   const { animated, keeping, watched } = session;
   watched.end();
+  keeping.keepFolder(folderKey(session.bookId, ''), null);
   const added = typeof shot === 'string' ? null : await animated.add(shot, session.book.shotName, keeping);
   if (added && !added.ok) return session.fail(added.failure);
   layBeside(session, added ? added.value : (shot as string));
@@ -20,6 +22,14 @@ export async function chooseShot(session: Session, shot: readonly File[] | strin
 function layBeside(session: Session, bookId: string): void {
   session.edit({ kind: 'setAnimated', animated: newAnimatedShot(bookId) });
   session.say(`“${session.animated.name || 'the shot'}” is laid beside the plan`);
+}
+
+/**
+ * Under which id the watched folder is kept: the shot's, and as long as it holds too few stills to be one, an id that the plan has
+ * for it. (The plan's own would not do: it may be the shot of another plan.)
+ */
+export function folderKey(bookId: string, animatedId: string): string {
+  return animatedId || `to come of ${bookId}`;
 }
 
 /** Takes up files that were let fall on the screen: stills for the shot that is chosen, else the shot. */
@@ -31,7 +41,9 @@ export async function dropPictures(session: Session, files: readonly File[]): Pr
 /** More stills for the shot; one with the name of a still that is there takes its place. */
 export async function addPictures(session: Session, files: readonly File[]): Promise<void> {
   const { animated, keeping } = session;
-  tellChange(session, await animated.addPictures(files, keeping));
+  const from = animated.pictureCount;
+  const onShown = () => void picturesCameIn(session, { from, to: animated.pictureCount });
+  tellChange(session, await animated.addPictures(files, keeping, onShown));
 }
 
 /** Lets the animator choose a folder, whose stills are the shot from now on, those that are yet to come among them. */
@@ -39,14 +51,14 @@ export async function watchFolder(session: Session): Promise<void> {
   const folder = await chooseFolder();
   if (!folder) return;
   const { animated, keeping, watched } = session;
-  if (animated.id) keeping.keepFolder(animated.id, folder);
+  keeping.keepFolder(folderKey(session.bookId, animated.id), folder);
   await watched.begin(folder, animated.take?.files ?? []);
 }
 
 /** The pictures stay as they are, whatever comes into the folder. */
 export function stopWatching(session: Session): void {
   session.watched.end();
-  if (session.animated.id) session.keeping.keepFolder(session.animated.id, null);
+  session.keeping.keepFolder(folderKey(session.bookId, session.animated.id), null);
 }
 
 /** Takes up the stills of the watched folder as they are now: for the shot that is chosen, else as the shot. */
@@ -56,6 +68,7 @@ export async function takeUpStills(session: Session, files: readonly File[]): Pr
   const added = await animated.add(files, session.book.shotName, keeping);
   if (!added.ok) return session.fail(added.failure);
   keeping.keepFolder(added.value, watched.folder);
+  keeping.keepFolder(folderKey(session.bookId, ''), null);
   layBeside(session, added.value);
 }
 
@@ -109,16 +122,18 @@ export function stepFinding(session: Session, by: 1 | -1): void {
   session.say(next.sentence);
 }
 
-/** Lets go of a ruler that is being laid, else of the finding that is looked at. */
+/** Lets go of a point that is being set or of a ruler that is being laid, else of the finding that is looked at. */
 export function leaveFinding(session: Session): void {
   const { view } = session;
-  if (view.rulerEnds) view.rulerEnds = null;
+  if (view.lostPoint) view.lostPoint = null;
+  else if (view.rulerEnds) view.rulerEnds = null;
   else view.finding = null;
 }
 
 /** Begins to lay a ruler in the shot's picture: its two ends are pressed there. */
 export function beginRuler(session: Session): void {
   session.playhead.pause();
+  session.view.lostPoint = null;
   session.view.rulerEnds = [];
 }
 

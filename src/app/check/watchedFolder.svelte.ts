@@ -1,6 +1,7 @@
 import { assert } from '../../base/assert.ts';
 import { failed, good, type Outcome } from '../../base/failure.ts';
 import { stillsAmong } from '../../ingest/numberedStills.ts';
+import { type CameIn, ComeIn } from './comeIn.ts';
 import { areSameFiles, wholeFiles } from './folderLook.ts';
 
 /** A folder of the machine, with what of the File System Access draft (wicg.github.io/file-system-access) TypeScript does not know. */
@@ -42,6 +43,8 @@ export class WatchedFolder {
   #told: readonly File[] | null = null;
   #timer: ReturnType<typeof setTimeout> | undefined;
   #watching = 0;
+  #isTaking = false;
+  readonly #comeIn = new ComeIn();
 
   /** Null = none is watched. */
   readonly folder = $derived<FileSystemDirectoryHandle | null>(this.#folder);
@@ -54,14 +57,21 @@ export class WatchedFolder {
   readonly arrivedMs = $derived(this.#arrivedMs);
 
   readonly #onFiles: (files: readonly File[]) => Promise<void>;
+  readonly #onCameIn: (cameIn: CameIn) => Promise<void>;
   readonly #onLost: (outcome: Outcome<null>) => void;
 
   /**
-   * @param onFiles hears all whole stills of the folder, in any order, whenever they have become others; the next look waits for it.
+   * @param onFiles hears all whole stills of the folder, in any order, whenever they have become others and those before are taken up.
+   * @param onCameIn hears of stills as soon as they are whole, the very first one too; the next look waits for it.
    * @param onLost hears why the folder cannot be looked into any more.
    */
-  constructor(onFiles: (files: readonly File[]) => Promise<void>, onLost: (outcome: Outcome<null>) => void) {
+  constructor(
+    onFiles: (files: readonly File[]) => Promise<void>,
+    onCameIn: (cameIn: CameIn) => Promise<void>,
+    onLost: (outcome: Outcome<null>) => void,
+  ) {
     this.#onFiles = onFiles;
+    this.#onCameIn = onCameIn;
     this.#onLost = onLost;
   }
 
@@ -74,6 +84,7 @@ export class WatchedFolder {
     const watching = this.#watching;
     this.#folder = folder;
     this.#told = told;
+    this.#comeIn.begin(told);
     const state = (await this.#folder.queryPermission?.({ mode: 'read' })) ?? 'granted';
     if (watching !== this.#watching) return;
     if (state === 'granted') await this.#allow();
@@ -89,6 +100,7 @@ export class WatchedFolder {
   /** Looks no more. */
   end(): void {
     this.#watching++;
+    this.#isTaking = false;
     clearTimeout(this.#timer);
     this.#folder = null;
     this.#isAllowed = false;
@@ -115,14 +127,26 @@ export class WatchedFolder {
     const whole = wholeFiles(stills, this.#seen, Date.now());
     this.#seen = stills;
     this.#count = whole.length;
-    // Fewer than two are no take yet; a folder that was emptied takes nothing away.
-    if (whole.length >= 2 && !areSameFiles(whole, this.#told ?? [])) {
-      this.#told = whole;
+    const cameIn = this.#comeIn.look(stills, whole);
+    if (cameIn) {
       this.#arrivedMs = Date.now();
-      await this.#onFiles(whole);
+      // Before they are taken up: a page that is closed meanwhile hears of them again.
+      await this.#onCameIn(cameIn);
       if (watching !== this.#watching) return;
     }
+    // Fewer than two are no take yet; a folder that was emptied takes nothing away.
+    if (!this.#isTaking && whole.length >= 2 && !areSameFiles(whole, this.#told ?? []))
+      void this.#takeUp(whole, watching);
     this.#timer = setTimeout(() => void this.#look(), lookEveryMs);
+  }
+
+  /** Looking for the puppet in a still takes longer than shooting the next one may. */
+  async #takeUp(whole: readonly File[], watching: number): Promise<void> {
+    this.#told = whole;
+    this.#arrivedMs = Date.now();
+    this.#isTaking = true;
+    await this.#onFiles(whole);
+    if (watching === this.#watching) this.#isTaking = false;
   }
 
   async #list(): Promise<Outcome<File[]>> {

@@ -21,15 +21,24 @@ function takeHere(session: Session): void {
   const { plan, book } = session;
   const card = cardHere(session);
   if (!plan || !card) return;
-  const { exposure, firstFrame, frames, isHeld } = card;
-  const nextFrame = firstFrame + frames;
-  if (Number.isFinite(readTakenLog(plan, book.shooting.taken).shotAtMs[exposure])) {
-    lookAt(session, nextFrame);
-    return;
+  const { exposure, firstFrame, frames } = card;
+  if (Number.isFinite(readTakenLog(plan, book.shooting.taken).shotAtMs[exposure])) lookAt(session, firstFrame + frames);
+  else markShot(session, [exposure]);
+}
+
+/** These exposures, rising, are shot by now: on to the one after them. */
+export function markShot(session: Session, exposures: readonly number[]): void {
+  const { plan } = session;
+  const [first, last] = [exposures[0], exposures.at(-1)];
+  if (!plan || first === undefined || last === undefined) return;
+  for (const exposure of exposures) {
+    const { firstFrame, frames, isHeld } = stepCard(plan, exposure)!;
+    const takeSec = plan.timing.takeTimeSec[firstFrame]!;
+    const nextFrame = firstFrame + frames;
+    session.shoot({ kind: 'take', exposure: { firstFrame, frames, takeSec, isHeld, atMs: Date.now() }, nextFrame });
   }
-  const takeSec = plan.timing.takeTimeSec[firstFrame]!;
-  session.shoot({ kind: 'take', exposure: { firstFrame, frames, takeSec, isHeld, atMs: Date.now() }, nextFrame });
-  arrived(session, `Exposure ${exposure + 1} shot.`);
+  const which = first === last ? `Exposure ${first + 1}` : `${exposures.length} exposures up to ${last + 1}`;
+  arrived(session, `${which} shot.`);
 }
 
 /** Looks at the exposure before; no mark changes. A rehearsal goes back to its beginning. */
@@ -111,8 +120,11 @@ function lookAt(session: Session, frame: number): void {
 /** The other screens show the same frame, and whoever listens hears where we are. */
 function arrived(session: Session, what: string): void {
   const card = cardHere(session);
-  if (card) session.playhead.goTo(card.firstFrame);
+  const { rehearses, speaks } = session.book.shooting;
   const where = card ? `Exposure ${card.exposure + 1} of ${card.exposures}.` : 'All exposures are done.';
   session.say(`${what} ${where}`.trim());
-  if (session.book.shooting.speaks) void speak(card ? spokenStep(card) : where);
+  // A picture may come in while something else is looked at.
+  if (session.screen !== 'onSet' || rehearses) return;
+  if (card) session.playhead.goTo(card.firstFrame);
+  if (speaks) void speak(card ? spokenStep(card) : where);
 }

@@ -1,12 +1,9 @@
 import type { PropId } from '../../base/joints.ts';
 import type { WhyLost } from '../../base/whyLost.ts';
 import type { PropPoint } from '../../draw/propMarks.ts';
-import type { Prop, PropMark } from '../../track/prop.ts';
+import { type Prop, type PropMark, samePictureSec, withAbsence, withMark } from '../../track/prop.ts';
 import type { PointQuestion } from '../markedPoints.svelte.ts';
 import type { Session } from '../session.svelte.ts';
-
-/** Two moments nearer than this are the same picture, seconds. */
-const sameMomentSec = 0.008;
 
 /** Why a point was lost, as a sentence that goes on from "Lost here:". */
 export const whyWords: Readonly<Record<WhyLost, string>> = {
@@ -53,20 +50,10 @@ function newProp(props: readonly Prop[], mark: PropMark): Prop {
   return { id: `prop:${name}`, name, marks: [mark], absent: [] };
 }
 
-function withMark(prop: Prop, mark: PropMark): Prop {
-  const others = prop.marks.filter((m) => Math.abs(m.takeSec - mark.takeSec) > sameMomentSec);
-  return {
-    ...prop,
-    marks: [...others, mark].sort((a, b) => a.takeSec - b.takeSec),
-    // What is marked is seen, whatever was said before; what still is not found is asked for again.
-    absent: prop.absent.filter((span) => mark.takeSec < span.startSec || mark.takeSec > span.endSec),
-  };
-}
-
 /** Takes the mark in this frame's picture back; the last one of a point takes the point away. */
 export function takeMarkBack(session: Session, prop: Prop, frame: number): void {
   const sec = session.pictureSec(frame);
-  const marks = prop.marks.filter((m) => Math.abs(m.takeSec - sec) > sameMomentSec);
+  const marks = prop.marks.filter((m) => Math.abs(m.takeSec - sec) > samePictureSec);
   if (marks.length === 0) removePoint(session, prop);
   else session.edit({ kind: 'setProp', prop: { ...prop, marks } });
 }
@@ -74,7 +61,7 @@ export function takeMarkBack(session: Session, prop: Prop, frame: number): void 
 /** Is the point marked in the picture of this frame? */
 export function isMarkedAt(session: Session, prop: Prop, frame: number): boolean {
   const sec = session.pictureSec(frame);
-  return prop.marks.some((m) => Math.abs(m.takeSec - sec) < sameMomentSec);
+  return prop.marks.some((m) => Math.abs(m.takeSec - sec) < samePictureSec);
 }
 
 /** Takes a point away, with all its marks. */
@@ -99,9 +86,7 @@ export function renamePoint(session: Session, prop: Prop, name: string): void {
 
 /** Says that the point is not to be seen where it was asked about. */
 export function notSeen(session: Session, { prop, gap }: PointQuestion): void {
-  const absent = [...prop.absent, { startSec: gap.startSec, endSec: gap.endSec }];
-  absent.sort((a, b) => a.startSec - b.startSec);
-  session.edit({ kind: 'setProp', prop: { ...prop, absent } });
+  session.edit({ kind: 'setProp', prop: withAbsence(prop, gap) });
   session.say(`${prop.name} is taken as not seen there`);
 }
 
@@ -117,7 +102,7 @@ export function showQuestion(session: Session, { prop, gap }: PointQuestion): vo
 export function nextQuestion(session: Session): void {
   const { questions } = session.points;
   const here = session.pictureSec(session.playhead.frame);
-  const next = questions.find((q) => q.gap.startSec > here + sameMomentSec) ?? questions[0];
+  const next = questions.find((q) => q.gap.startSec > here + samePictureSec) ?? questions[0];
   if (next) showQuestion(session, next);
   else session.say('No marked point is lost');
 }
@@ -132,7 +117,7 @@ export function pointsAt(session: Session, frame: number): PropPoint[] {
     const shot = isOwn ? undefined : timing.motion.paths.get(id);
     const path = shot ?? session.points.paths.find((p) => p.id === id)?.at(Float64Array.of(sec));
     const k = shot ? frame : 0;
-    const mark = prop.marks.find((m) => Math.abs(m.takeSec - sec) < sameMomentSec);
+    const mark = prop.marks.find((m) => Math.abs(m.takeSec - sec) < samePictureSec);
     // Before it is followed, a mark is all there is.
     const place = path ?? { xPx: [mark?.xPx], yPx: [mark?.yPx], sdPx: [], guessed: [] };
     const [xPx, yPx] = [place.xPx[k], place.yPx[k]];

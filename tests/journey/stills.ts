@@ -1,0 +1,71 @@
+import { readFileSync } from 'node:fs';
+import { expect, type Page } from '@playwright/test';
+import { openApp, readTake, settled } from './open.ts';
+
+/** A still of the shot, as a file to be chosen or photographed. */
+export interface Still {
+  readonly name: string;
+  readonly mimeType: string;
+  readonly buffer: Buffer;
+}
+
+/** From now on the folder that is chosen to be watched is one of the browser's own. To be called before the app is opened. */
+export const watchesLampShot = (page: Page) =>
+  page.addInitScript(() => {
+    Object.assign(window, {
+      showDirectoryPicker: async () =>
+        (await navigator.storage.getDirectory()).getDirectoryHandle('lamp shot', { create: true }),
+    });
+  });
+
+/** A take of 36 pictures, as a file to be chosen. */
+export const shortTake = () => ({
+  name: 'short.mp4',
+  mimeType: 'video/mp4',
+  buffer: readFileSync(new URL('../../fixtures/takes/short.mp4', import.meta.url)),
+});
+
+/** Reads a short take and goes to where the shot is held against its plan. */
+export async function planShort(page: Page): Promise<void> {
+  await openApp(page);
+  await page.getByTestId('take-file').setInputFiles(shortTake());
+  await settled(page);
+  await readTake(page, 'quick');
+}
+
+/** Pictures of the open take as JPEG stills of a shot on twos: of every other frame. */
+export async function stillsOnTwos(page: Page, count: number): Promise<Still[]> {
+  const stills: Still[] = [];
+  await page.locator('body').press('Home');
+  for (let k = 0; k < count; k++) {
+    await settled(page);
+    await expect(page.locator('.where .frame')).toHaveText(String(2 * k + 1));
+    const jpeg = await page
+      .getByLabel('Picture of the take', { exact: true })
+      .evaluate((drawn) => (drawn as HTMLCanvasElement).toDataURL('image/jpeg', 0.9).replace(/^.*,/, ''));
+    stills.push({ name: `lamp_${100 + k}.jpg`, mimeType: 'image/jpeg', buffer: Buffer.from(jpeg, 'base64') });
+    await page.keyboard.press('ArrowRight');
+    await page.keyboard.press('ArrowRight');
+  }
+  return stills;
+}
+
+/** Puts a still where the camera would. The folder is one of the browser's own, since nobody is there to choose another. */
+export const photograph = (page: Page, { name, buffer }: Still) =>
+  page.evaluate(
+    async ([file, base64]) => {
+      const root = await navigator.storage.getDirectory();
+      const folder = await root.getDirectoryHandle('lamp shot', { create: true });
+      const writing = await (await folder.getFileHandle(file!, { create: true })).createWritable();
+      await writing.write(Uint8Array.from(atob(base64!), (c) => c.charCodeAt(0)));
+      await writing.close();
+    },
+    [name, buffer.toString('base64')],
+  );
+
+/** Takes a still out of that folder again. */
+export const throwAway = (page: Page, { name }: Still) =>
+  page.evaluate(async (file) => {
+    const root = await navigator.storage.getDirectory();
+    await (await root.getDirectoryHandle('lamp shot')).removeEntry(file);
+  }, name);
