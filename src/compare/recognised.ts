@@ -1,4 +1,4 @@
-import type { Joint } from '../base/joints.ts';
+import { type Joint, jointWords } from '../base/joints.ts';
 import { carriedBy, type Throughout } from './build.ts';
 import type { Off } from './deviations.ts';
 import { judgedJoints } from './offRuns.ts';
@@ -39,6 +39,12 @@ export function unsureJoints(
     if (carrier && unsure.has(carrier) && !isMarked(joint)) unsure.add(joint);
   }
   return unsure;
+}
+
+/** Says which joints are hardly recognised; "" for none. */
+export function unsureSentence(unsure: readonly Joint[]): string {
+  if (unsure.length === 0) return '';
+  return `Hardly recognised, and so judged only by what they do from one picture to the next: ${unsure.map(jointWords).join(', ')}.`;
 }
 
 /** A step that errs by more than this share of the height was not followed: 1.5 mm of 250. */

@@ -71,6 +71,8 @@ export interface ReviewJson {
    * how far, and how much further from what carries them (negative = nearer).
    */
   leftOut: { joint: Joint; carrier: Joint; sizeMm: MaybeNumber; furtherMm: MaybeNumber; sdMm: MaybeNumber }[];
+  /** Joints that were hardly recognised, and are judged only by what they do from one picture to the next. */
+  unsure: Joint[];
   /** As measured, with what was left out in it. */
   deviations: Partial<Record<Joint, DeviationsJson>>;
   /** Ways of joints from key to key; fractions tell how much of the way is behind each of the exposures. */
@@ -146,6 +148,7 @@ export function reviewJson(review: Review): ReviewJson {
       furtherMm: said(t.furtherMm, 3),
       sdMm: said(t.sdMm, 3),
     })),
+    unsure: [...comparison.unsure],
     deviations: deviationsJson(comparison.deviations, exposures.length),
     moves: comparison.moves.map((m) => ({
       joint: m.joint,

@@ -1,6 +1,6 @@
 import { assert } from '../base/assert.ts';
 import type { FrameRate } from '../base/frameRate.ts';
-import { type Joint, joints } from '../base/joints.ts';
+import type { Joint } from '../base/joints.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Exposure, Hold, Key } from '../timing/timing.ts';
 import type { Motion } from '../track/motion.ts';
@@ -28,6 +28,11 @@ export interface ShotPictures {
   readonly exposures: readonly Exposure[];
   /** Where the puppet's joints were found, picture pixels: one sample for each exposure, or one for each frame from the first exposure's on. NaN, the time too, where a picture is missing. */
   readonly motion: Motion;
+  /**
+   * What each joint's movement from the sample before errs by, along one axis, pixels, where its motion knows; NaN = not known, and at the
+   * first. Shape [sample]. Absent = nobody knows how neighbouring places err together.
+   */
+  readonly stepSds?: ReadonlyMap<Joint, Float64Array>;
   /** How each exposure's picture differs from the one before as a whole, the first from itself. Shape [exposure]; null = not measured. */
   readonly pictures: readonly PictureStep[] | null;
   /** Joints that a person marked on the puppet; a detector puts the others where a person of such a size would have them. Absent = all. */
@@ -59,23 +64,13 @@ export function exposurePlaces({ exposures, motion }: ShotPictures): JointPlaces
   return { count: n, at };
 }
 
-/**
- * What each joint's movement from the exposure before errs by, as its motion says: a standard deviation along one axis, pixels, NaN where
- * it does not say. Shape [exposure], the first NaN.
- */
-export function exposureStepSds({ exposures, motion }: ShotPictures): ReadonlyMap<Joint, Float64Array> {
-  const { stepSdPx } = motion;
-  if (!stepSdPx) return new Map();
-  const isEach = motion.timesSec.length === exposures.length;
+/** What each joint's movement from the exposure before errs by, along one axis, pixels. Shape [exposure], the first NaN. */
+export function exposureStepSds({ exposures, motion, stepSds }: ShotPictures): ReadonlyMap<Joint, Float64Array> {
+  if (!stepSds || motion.timesSec.length === exposures.length) return stepSds ?? new Map();
   const start = exposures[0]?.firstFrame ?? 0;
-  const at = (i: number) => (isEach ? i : exposures[i]!.firstFrame - start);
+  // Within an exposure nothing moves: what counts is the step into its first frame.
   return new Map(
-    joints
-      .filter((joint) => motion.paths.has(joint))
-      .map((joint) => [
-        joint,
-        Float64Array.from(exposures, (_, i) => (i === 0 ? Number.NaN : stepSdPx(joint, at(i - 1), at(i)))),
-      ]),
+    [...stepSds].map(([joint, sd]) => [joint, Float64Array.from(exposures, (e) => sd[e.firstFrame - start]!)]),
   );
 }
 

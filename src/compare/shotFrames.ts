@@ -1,5 +1,5 @@
 import { assert } from '../base/assert.ts';
-import type { Part } from '../base/joints.ts';
+import { type Joint, joints, type Part } from '../base/joints.ts';
 import type { Exposure } from '../timing/timing.ts';
 import type { JointPath, Motion } from '../track/motion.ts';
 import type { PictureStep } from './cameraEvents.ts';
@@ -73,7 +73,7 @@ export function shotOnPlan(
   const stepOf = (place: number): PictureStep => steps?.[pictureOf[place]!] ?? noStep;
   const laid = (from: number, to: number) => {
     const entries = Array.from({ length: to - from }, (_, k) => (isThere(from + k) ? pictureOf[from + k]! : -1));
-    return motionOf(motion, entries);
+    return { motion: motionOf(motion, entries), ...stepSdsOf(motion, entries) };
   };
   if (order === 'frames') {
     const last = frames.at(-1)!;
@@ -87,14 +87,14 @@ export function shotOnPlan(
       return all.find((step) => !isBlank(step)) ?? noStep;
     };
     const pictures = steps && exposures.map(stepInto);
-    return { exposures, motion: laid(begin.firstFrame - first, end.firstFrame + end.frames - first), pictures };
+    return { exposures, ...laid(begin.firstFrame - first, end.firstFrame + end.frames - first), pictures };
   }
   const ends = order === 'poses' ? plan.poseFrames : plan.exposures.map((e) => e.firstFrame);
   const exposures = frames.map((firstFrame) => ({
     firstFrame,
     frames: (ends.find((f) => f > firstFrame) ?? plan.frameCount) - firstFrame,
   }));
-  return { exposures, motion: laid(0, frames.length), pictures: steps && frames.map((_, place) => stepOf(place)) };
+  return { exposures, ...laid(0, frames.length), pictures: steps && frames.map((_, place) => stepOf(place)) };
 }
 
 /** Of a picture that is not there. */
@@ -105,9 +105,26 @@ function isBlank(step: PictureStep | undefined): boolean {
   return step !== undefined && Number.isNaN(step.brightness);
 }
 
+/** What movements between neighbouring entries err by, as numbers: a shot is handed to another thread. */
+function stepSdsOf({ paths, stepSdPx }: Motion, entries: readonly number[]): Pick<ShotPictures, 'stepSds'> {
+  if (!stepSdPx) return {};
+  const between = (joint: Joint, k: number) => {
+    const [from, to] = [entries[k - 1] ?? -1, entries[k]!];
+    return from < 0 || to < 0 ? Number.NaN : stepSdPx(joint, from, to);
+  };
+  return {
+    stepSds: new Map(
+      joints
+        .filter((joint) => paths.has(joint))
+        .map((joint) => [joint, Float64Array.from(entries, (_, k) => between(joint, k))]),
+    ),
+  };
+}
+
 /** Some entries of a motion; −1 = nothing is known there, the time neither. */
 function motionOf(motion: Motion, entries: readonly number[]): Motion {
-  if (entries.length === motion.timesSec.length && entries.every((entry, i) => entry === i)) return motion;
+  if (entries.length === motion.timesSec.length && entries.every((entry, i) => entry === i))
+    return { timesSec: motion.timesSec, paths: motion.paths };
   const pick = (column: Float64Array) => Float64Array.from(entries, (k) => (k < 0 ? Number.NaN : column[k]!));
   const paths = new Map(
     [...motion.paths].map(([part, path]): [Part, JointPath] => [

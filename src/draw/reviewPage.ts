@@ -1,4 +1,5 @@
 import { leftOutSentence } from '../compare/build.ts';
+import { unsureSentence } from '../compare/recognised.ts';
 import { isOfCamera, notesOf, type Review, seenExposures } from '../compare/review.ts';
 import type { Plan } from '../plan/plan.ts';
 import { writeSheet } from '../plan/sheet.ts';
@@ -124,9 +125,11 @@ function laidOver({ comparison }: Review): string {
   return `Laid over the plan by ${kind === 'ruler' ? 'its joints and a ruler in the picture' : 'its joints'}: ${scale}. ${caution}`;
 }
 
-/** Which joints lie elsewhere in all of the shot: whoever reads only the notes would miss them. */
+/** Which joints lie elsewhere in all of the shot, or are hardly recognised: whoever reads only the notes would miss them. */
 function leftOutLines({ comparison }: Review, width: number, { measure }: PaperStyle): string[] {
-  return wrapText(leftOutSentence(comparison.leftOut), width, mostLeftOutLines, words, measure);
+  return [leftOutSentence(comparison.leftOut), unsureSentence(comparison.unsure)].flatMap((sentence) =>
+    wrapText(sentence, width, mostLeftOutLines, words, measure),
+  );
 }
 
 function cameraLines(review: Review, width: number, { measure }: PaperStyle): string[] {

@@ -155,6 +155,7 @@ const schema = z.strictObject({
   leftOut: z.array(
     z.strictObject({ joint: z.string(), carrier: z.string(), sizeMm: maybe, furtherMm: maybe, sdMm: maybe }),
   ),
+  unsure: z.array(z.string()),
   deviations: z.record(
     z.string(),
     z.strictObject({
@@ -196,6 +197,9 @@ describe('review.json', () => {
       { joint: 'leftElbow', carrier: 'leftShoulder', sizeMm: 12.5, furtherMm: -4.126, sdMm: 0.3 },
     ]);
     expect(reviewJson(off).leftOut).toEqual([]);
+    expect(reviewJson(off).unsure).toEqual([]);
+    const unsure = { ...off, comparison: { ...off.comparison, unsure: ['leftWrist'] as const } };
+    expect(reviewJson(unsure).unsure).toEqual(['leftWrist']);
     const rows = csvParse(deviationsCsv(review));
     for (const row of rows)
       expect(row['mm in all of the shot'], row.joint).toBe(row.joint === 'left elbow' ? '12.5' : '');

@@ -67,7 +67,7 @@ function withLeftOut(review: Review, count: number): Review {
   const leftOut = joints
     .slice(0, count)
     .map((joint, i) => ({ joint, carrier: 'neck' as const, furtherMm: 9 - i, sizeMm: 118.5 - i, sdMm: 0.4 }));
-  return { ...review, comparison: { ...review.comparison, leftOut } };
+  return { ...review, comparison: { ...review.comparison, leftOut, unsure: joints.slice(0, count) } };
 }
 
 function hardest(plan: Plan): Review {
@@ -154,9 +154,10 @@ describe('the review sheet', () => {
         .join(' ');
     expect(told(0)).toBe('');
     expect(told(1)).toBe(
-      'Found beside where it was planned in all of the shot, and so not counted: left elbow 119 mm.',
+      'Found beside where it was planned in all of the shot, and so not counted: left elbow 119 mm. ' +
+        'Hardly recognised, and so judged only by what they do from one picture to the next: left elbow.',
     );
-    expect(told(5)).toMatch(/not counted: left elbow 119 mm, right shoulder .*, nose .* and 2 more\.$/);
+    expect(told(5)).toMatch(/not counted: left elbow 119 mm, right shoulder .*, nose .* and 2 more\. Hardly recognised, .*: left elbow, .*\.$/);
   });
 
   it('says what was looked at, how it was laid over, and what the camera did', () => {

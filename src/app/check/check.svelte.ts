@@ -149,6 +149,11 @@ export class Check {
     return this.comparison?.exposures.findLastIndex((e) => e.firstFrame <= frame) ?? -1;
   }
 
+  /** The frame at which a picture begins, from 0; null = beyond the plan. */
+  frameOf(picture: number): number | null {
+    return this.#frames[this.#places[picture] ?? -1] ?? null;
+  }
+
   /** The picture that stands at a frame; −1 before the first, or where it is missing. */
   pictureAt(frame: number): number {
     const place = this.#frames.findLastIndex((first) => first <= frame);

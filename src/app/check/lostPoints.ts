@@ -22,7 +22,7 @@ export function lostPointHere({ animated, check, playhead }: Session): LostPoint
   if (!question) return null;
   const pictureOf = (sec: number) => times.findIndex((t) => t >= sec - 1e-3);
   const from = pictureOf(question.gap.startSec);
-  return { question, from, to: pictureOf(question.gap.endSec), frame: check.frames[from] ?? null };
+  return { question, from, to: pictureOf(question.gap.endSec), frame: check.frameOf(from) };
 }
 
 /** Asks where the point is, in the picture on screen if it is lost there, else in the first in which it is lost. Again: no longer. */
