@@ -68,15 +68,14 @@ export function compareShot(
   const camera = readCamera(exposures, shot.pictures);
   const seen = mapPlaces(exposurePlaces(shot), (i, x, y, sd) => [x - camera.xPx[i]!, y - camera.yPx[i]!, sd]);
   const lastFrame = Math.min(planned.count - 1, exposures.at(-1)!.firstFrame + exposures.at(-1)!.frames - 1);
-  const time = fitTime(seen, planned, plan, frames, lastFrame, hardlySeen(shot), choice);
+  const stepSdsPx = exposureStepSds(shot);
+  const time = fitTime(seen, planned, plan, frames, lastFrame, hardlySeen(shot), stepSdsPx, choice);
   if (!time) return null;
   const { registration, warp, byKeys } = time;
   const keys = keyTimings(warp, plan.keys);
   const planFrame = followLateKeys(registration.places, registration.planned, warp, keys, sizeMm, onFrames);
 
-  const stepSds = new Map(
-    [...exposureStepSds(shot)].map(([joint, sd]) => [joint, sd.map((px) => px * registration.mmPerPx)]),
-  );
+  const stepSds = new Map([...stepSdsPx].map(([joint, sd]) => [joint, sd.map((px) => px * registration.mmPerPx)]));
   const raw = offsFrom(registration.places, registration.planned, planFrame, stepSds);
   const slides = registration.kind === 'none' ? [] : slideFindings(raw, plan.motion, planFrame, exposures, sizeMm);
   // A foot that slid early is elsewhere in nearly all of the shot.

@@ -16,6 +16,7 @@ import { areJoined, judgedJoints } from './offRuns.ts';
 import { columnAt, type JointPlaces } from './places.ts';
 import { poseDistance, poseFeatures } from './poseFeatures.ts';
 import { type Registration, type RegistrationChoice, register } from './registration.ts';
+import { againstRests } from './rests.ts';
 import type { PlannedShot } from './shot.ts';
 import { partnersOf, warpSequences } from './warp.ts';
 
@@ -41,6 +42,7 @@ const evenGain = 8;
  * @param planned millimetres, y down. Shape [frame].
  * @param frames first frame of each exposure.
  * @param lastFrame the last one of the plan that was shot.
+ * @param stepSdsPx what joints' steps from the exposure before err by, pixels; empty = nobody knows.
  * @param unsure joints that say nothing of time.
  * @returns null where the joints or the frames known to both are too few.
  */
@@ -51,6 +53,7 @@ export function fitTime(
   frames: readonly number[],
   lastFrame: number,
   unsure: ReadonlySet<Joint>,
+  stepSdsPx: ReadonlyMap<Joint, Float64Array>,
   choice: RegistrationChoice,
 ): ShotTime | null {
   const knots = knotFramesOf(plan.keys, plan.holds, frames[0]!, lastFrame);
@@ -86,11 +89,16 @@ export function fitTime(
     const start = knots.map((knot) => latenessIn(first, frames, knot));
     const roughWarp = fitKeyWarp(sure(rough.places), rough.planned, frames, knots, start, sizeMm);
     const registration = register(seen, by, roughWarp.planFrame, frames, choice)!;
-    const late = roughWarp.knots.map((k) => k.late);
-    return {
-      registration,
-      warp: fitKeyWarp(sure(registration.places), registration.planned, frames, knots, late, sizeMm),
+    const warpOf = (places: JointPlaces, before: KeyWarp) => {
+      const late = before.knots.map((k) => k.late);
+      return fitKeyWarp(sure(places), registration.planned, frames, knots, late, sizeMm);
     };
+    const byPlace = warpOf(registration.places, roughWarp);
+    if (stepSdsPx.size === 0) return { registration, warp: byPlace };
+    const stepSds = new Map([...stepSdsPx].map(([joint, sd]) => [joint, sd.map((px) => px * registration.mmPerPx)]));
+    const { places, planned } = registration;
+    const rested = againstRests(places, planned, byPlace.planFrame, plan.holds, stepSds, sizeMm);
+    return { registration, warp: warpOf(rested, byPlace) };
   }
 }
 
