@@ -34,6 +34,7 @@ export function poseFindings(
     const frames = end.firstFrame + end.frames - firstFrame;
     const also = [...new Set(group.all.map((r) => r.joint))].filter((j) => j !== told.joint);
     const size = back ? back.size : main.size;
+    const along = sideAlong(main, offs.get(main.joint)!, sizeMm);
     return {
       kind,
       joint: told.joint,
@@ -45,7 +46,7 @@ export function poseFindings(
       unit: 'mm',
       sd: main.sd,
       weight: (main.size - 2 * main.sd) / (seenShare * sizeMm),
-      sentence: sentenceOf(kind, told.joint, main, size, also, exposures, firstFrame, frames),
+      sentence: sentenceOf(kind, told.joint, main, size, also, exposures, firstFrame, frames, along),
     };
   });
 }
@@ -101,6 +102,15 @@ function reversal({ main, all }: OffGroup, offs: ReadonlyMap<Joint, Off>, shot: 
   return furthest;
 }
 
+/** A joint's pose that is off along its way is behind (−1) or ahead (1) of where it should be; beside it: 0. */
+function sideAlong({ worst, x, y, size }: OffRun, off: Off, sizeMm: number): -1 | 0 | 1 {
+  const [sx, sy] = stepAround(off, worst);
+  const step = Math.hypot(sx, sy);
+  const dot = x * sx + y * sy;
+  if (step < movingShare * sizeMm || Math.abs(dot) < alongWay * size * step) return 0;
+  return dot < 0 ? -1 : 1;
+}
+
 function sentenceOf(
   kind: FindingKind,
   joint: Joint,
@@ -110,24 +120,29 @@ function sentenceOf(
   exposures: readonly Exposure[],
   firstFrame: number,
   frames: number,
+  along: -1 | 0 | 1,
 ): string {
   const part = `The ${jointWords(joint)}`;
   const at = exposures[main.worst]!;
   const when = runWords(at.firstFrame, at.frames);
-  const along = also.length > 0 ? ` (${also.map(jointWords).join(', ')} too)` : '';
+  const too = also.length > 0 ? ` (${also.map(jointWords).join(', ')} too)` : '';
   const run = runWords(firstFrame, frames);
   switch (kind) {
     case 'reversal':
-      return `${part}${along} goes back ${mmWords(size)} at ${when}, for one pose only.`;
+      return `${part}${too} goes back ${mmWords(size)} at ${when}, for one pose only.`;
     case 'pop':
-      return `${part}${along} leaves its arc by ${mmWords(size)} at ${when}: ${wayWords(main.x, main.y)}.`;
+      if (along !== 0)
+        return `${part}${too} ${along < 0 ? 'hangs back' : 'runs ahead'} by ${mmWords(size)} along its arc at ${when}, for one pose only.`;
+      return `${part}${too} leaves its arc by ${mmWords(size)} at ${when}: ${wayWords(main.x, main.y)}.`;
     case 'arc':
-      return `${part}${along} runs beside its planned arc over ${run}, by ${mmWords(size)} at frame ${at.firstFrame + 1}: ${wayWords(main.x, main.y)}.`;
+      return `${part}${too} runs beside its planned arc over ${run}, by ${mmWords(size)} at frame ${at.firstFrame + 1}: ${wayWords(main.x, main.y)}.`;
     case 'spacing':
-      return `${part}${along} is not as far along its arc as planned, or further, over ${run}: by ${mmWords(size)} at frame ${at.firstFrame + 1}.`;
+      if (along !== 0)
+        return `${part}${too} is ${along < 0 ? 'behind' : 'ahead'} on its arc over ${run}, by ${mmWords(size)} at frame ${at.firstFrame + 1}.`;
+      return `${part}${too} is not as far along its arc as planned, or further, over ${run}: by ${mmWords(size)} at frame ${at.firstFrame + 1}.`;
     default:
       return frames > at.frames
-        ? `${part}${along} is up to ${mmWords(size)} ${wayWords(main.x, main.y)} over ${run}, most at frame ${at.firstFrame + 1}.`
-        : `${part}${along} is ${mmWords(size)} ${wayWords(main.x, main.y)} at ${when}.`;
+        ? `${part}${too} is up to ${mmWords(size)} ${wayWords(main.x, main.y)} over ${run}, most at frame ${at.firstFrame + 1}.`
+        : `${part}${too} is ${mmWords(size)} ${wayWords(main.x, main.y)} at ${when}.`;
   }
 }
