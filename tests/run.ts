@@ -106,21 +106,22 @@ function freePort(): Promise<number> {
   });
 }
 
-/** Runs everything, in the order in which a mistake shows soonest, and goes on after failures. */
+/** Runs everything, and goes on after failures. */
 async function main(): Promise<Tally> {
   rmSync(reports, { recursive: true, force: true });
   mkdirSync(reports, { recursive: true });
   ensureChromium();
-  // The longest first.
-  const cheap = await runBeside(['check:svelte', 'check:types', 'check:pure', 'check:style'].map(check));
   // Built once, before anything serves it. When it cannot be built, the steps that need it say so.
-  const steps = [vitest('node'), vitest('browser'), journeys(await freePort())];
   try {
     ensureBuild((line) => console.log(`\n── ${line}`));
   } catch (error) {
     console.error(error instanceof Error ? error.message : error);
   }
-  return [...cheap, ...steps.map(run)].reduce(add, nothing);
+  // Tests in browsers wait for pages much of the time. The longest first.
+  const checks = ['check:svelte', 'check:types', 'check:pure', 'check:style'].map(check);
+  const beside = await runBeside([vitest('node'), vitest('browser'), ...checks]);
+  // By itself: what a hand waits for is measured there.
+  return [...beside, run(journeys(await freePort()))].reduce(add, nothing);
 }
 
 let total: Tally = { ...nothing, failed: 1 };

@@ -157,7 +157,9 @@ describe('the review sheet', () => {
       'Found beside where it was planned in all of the shot, and so not counted: left elbow 119 mm. ' +
         'Hardly recognised, and so judged only by what they do from one picture to the next: left elbow.',
     );
-    expect(told(5)).toMatch(/not counted: left elbow 119 mm, right shoulder .*, nose .* and 2 more\. Hardly recognised, .*: left elbow, .*\.$/);
+    expect(told(5)).toMatch(
+      /not counted: left elbow 119 mm, right shoulder .*, nose .* and 2 more\. Hardly recognised, .*: left elbow, .*\.$/,
+    );
   });
 
   it('says what was looked at, how it was laid over, and what the camera did', () => {
