@@ -169,15 +169,16 @@ function wanderOf(
   );
   if (!ramp || ramp.explained < leastExplained) return [];
   const size = Math.hypot(ramp.x, ramp.y);
-  const sd = Math.max(...known.map((c) => stillSd(c, at))) * Math.sqrt(2 / known.length);
+  const sd = Math.max(...known.map((c) => stillSd(c, at, leastFollowed * limit))) * Math.sqrt(2 / known.length);
   return size - limit > surely * (sd / Math.SQRT2) ? [{ joint, ramp, size, sd }] : [];
 }
 
 /**
  * What a place in a held pose errs by against another, as a standard deviation along one axis. A joint whose steps were followed errs by
  * what its steps add up to, and these differ from each other by as much as each errs by: it is read from the hold itself.
+ * @param least millimetres.
  */
-function stillSd({ x, y, sd, quick, stepSd }: Off, at: readonly number[]): number {
+function stillSd({ x, y, sd, quick, stepSd }: Off, at: readonly number[], least: number): number {
   const usual = median(at.map((i) => Math.min(sd[i]!, stillSds * quick[i]!)));
   if (!stepSd) return usual;
   const stepsOf = (column: Float64Array) => at.slice(1).map((i, k) => column[i]! - column[at[k]!]!);
@@ -185,11 +186,11 @@ function stillSd({ x, y, sd, quick, stepSd }: Off, at: readonly number[]): numbe
   const [mx, my] = [median(dx), median(dy)];
   const apart = median(dx.map((d, k) => Math.hypot(d - mx, dy[k]! - my))) / Math.sqrt(2 * Math.LN2);
   const claimed = claimedShare * Math.hypot(...at.slice(1).map((i) => stepSd[i] || 0));
-  return Math.min(usual, Math.max(leastFollowedMm, claimed, apart * Math.sqrt(dx.length)));
+  return Math.min(usual, Math.max(least, claimed, apart * Math.sqrt(dx.length)));
 }
 
-/** Steps that are followed add up to no less than this, millimetres: a patch slips by some hundredths of a pixel. */
-const leastFollowedMm = 0.25;
+/** Steps that are followed err by no less than this part of how far a part may wander, a quarter of a millimetre of 250: a patch slips a little. */
+const leastFollowed = 0.25;
 /** ... nor than this share of what they are said to: in a held pose that is too much by far. */
 const claimedShare = 0.3;
 

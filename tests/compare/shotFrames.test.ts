@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { exposureStepSds } from '../../src/compare/shot.ts';
 import {
   framesOfPictures,
   type PictureOrder,
@@ -49,6 +50,18 @@ describe('a shot on its plan', () => {
     };
     return { timesSec: column, paths: new Map([['nose', { xPx: column, yPx: column, ...rest }]]) };
   };
+
+  it('says what steps between its exposures err by, as numbers that another thread can be given', () => {
+    const knows: Motion = { ...motionOf(10), stepSdPx: (_, from, to) => 10 * from + to };
+    const frames = Array.from({ length: 10 }, (_, k) => k);
+    const perFrame = structuredClone(shotOnPlan('frames', frames, plan, knows, null)!);
+    expect([...exposureStepSds(perFrame).get('nose')!]).toEqual([Number.NaN, 12, 34, 56, 78]);
+    // The second of five pictures is missing: nobody knows the steps to it and from it.
+    const [places, five] = [[0, 2, 3, 4], { ...motionOf(4), stepSdPx: knows.stepSdPx! }];
+    const gap = structuredClone(shotOnPlan('exposures', [0, 2, 4, 6, 8], plan, five, null, places)!);
+    expect([...exposureStepSds(gap).get('nose')!]).toEqual([Number.NaN, Number.NaN, Number.NaN, 12, 23]);
+    expect(exposureStepSds(shotOnPlan('exposures', [0, 2, 4, 6, 8], plan, motionOf(5), null)!).size).toBe(0);
+  });
   const stepsOf = (n: number) => Array.from({ length: n }, (_, k) => ({ shiftXPx: k, shiftYPx: 0, brightness: 1 }));
   const laid = (n: number, order: PictureOrder, firstFrame = 0) =>
     shotOnPlan(order, framesOfPictures(n, order, plan, firstFrame), plan, motionOf(n), stepsOf(n));
