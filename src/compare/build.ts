@@ -24,6 +24,9 @@ const carriers: readonly (readonly [Joint, Joint])[] = [
   ]),
 ];
 
+/** All joints that another carries, from the hips outward. */
+export const carriedJoints: readonly Joint[] = carriers.map(([joint]) => joint);
+
 /** The joint that carries another; null for the pelvis. */
 export function carriedBy(joint: Joint): Joint | null {
   return carriers.find(([carried]) => carried === joint)?.[1] ?? null;

@@ -2,6 +2,7 @@ import { fpsOf } from '../base/frameRate.ts';
 import { type Joint, jointWords } from '../base/joints.ts';
 import { standingHeightMm } from '../puppet/profile.ts';
 import type { Exposure } from '../timing/timing.ts';
+import { type Astray, findAstray, withoutAstray } from './astray.ts';
 import { type Throughout, withoutThroughout } from './build.ts';
 import { type CameraPath, readCamera } from './cameraEvents.ts';
 import { type Deviation, listDeviations, type Off, offsFrom } from './deviations.ts';
@@ -17,7 +18,15 @@ import { type JointPlaces, mapPlaces, plannedPlaces } from './places.ts';
 import { poseFindings } from './poseFindings.ts';
 import { elsewhereShare, hardlySeen, unsureJoints, withoutPlaces } from './recognised.ts';
 import { type Registration, type RegistrationChoice, usualRegistration } from './registration.ts';
-import { exposurePlaces, exposureStepSds, framesOf, type PlannedShot, type ShotPictures, usualFrames } from './shot.ts';
+import {
+  exposurePlaces,
+  exposureStepSds,
+  framesOf,
+  isByHand,
+  type PlannedShot,
+  type ShotPictures,
+  usualFrames,
+} from './shot.ts';
 import { fitTime, followLateKeys, type ShotTime } from './shotTime.ts';
 import { driftFindings, type Lasting, slideFindings } from './standFindings.ts';
 import { withTurns } from './turns.ts';
@@ -41,6 +50,8 @@ export interface Comparison {
   readonly leftOut: readonly Throughout[];
   /** Joints that a detector hardly knows on this puppet: only what they do from one picture to the next is judged, where that was followed. */
   readonly unsure: readonly Joint[];
+  /** Where marked points seem to have left their joints: nothing is judged there, and the animator is asked. */
+  readonly astray: readonly Astray[];
   /** Every joint in every exposure. */
   readonly deviations: readonly Deviation[];
   readonly moves: readonly MoveComparison[];
@@ -58,6 +69,19 @@ export function compareShot(
   shot: ShotPictures,
   choice: RegistrationChoice = usualRegistration,
 ): Comparison | null {
+  const compared = compareAsSeen(plan, shot, choice);
+  if (!compared || !shot.marked || shot.marked.size === 0) return compared;
+  const { registration, planFrame } = compared;
+  const byHand = (joint: Joint, i: number) => isByHand(shot, joint, i);
+  const sizeMm = standingHeightMm(plan.motion.profile);
+  const astray = findAstray(registration.places, registration.planned, planFrame, shot.marked, byHand, sizeMm);
+  if (astray.length === 0) return compared;
+  const without = compareAsSeen(plan, withoutAstray(shot, astray), choice);
+  return without && { ...without, astray };
+}
+
+/** As `compareShot`, with every point believed. */
+function compareAsSeen(plan: PlannedShot, shot: ShotPictures, choice: RegistrationChoice): Comparison | null {
   const { exposures } = shot;
   if (exposures.length < 2) return null;
   const frames = framesOf(exposures);
@@ -107,6 +131,7 @@ export function compareShot(
       .filter(({ sizeMm: size, sdMm }) => size > elsewhereShare * sizeMm && size > 4 * sdMm)
       .sort((a, b) => b.sizeMm - a.sizeMm),
     unsure: [...unsure],
+    astray: [],
     deviations: listDeviations(registration.places, registration.planned, planFrame, frames),
     moves: compareMoves(offs, registration.planned, plan.keys, byKeys, sizeMm),
     findings: withTurns(sortFindings(findings), offs, exposures, registration.kind),

@@ -64,6 +64,19 @@ export function exposurePlaces({ exposures, motion }: ShotPictures): JointPlaces
   return { count: n, at };
 }
 
+/** The samples of an exposure, the first and the one after the last. */
+export function samplesOf({ exposures, motion }: ShotPictures, i: number): [from: number, to: number] {
+  if (motion.timesSec.length === exposures.length) return [i, i + 1];
+  const from = exposures[i]!.firstFrame - exposures[0]!.firstFrame;
+  return [from, from + exposures[i]!.frames];
+}
+
+/** Was a joint put by a hand in one of an exposure's pictures? Then it is surely there: nobody is surer of a place than that. */
+export function isByHand(shot: ShotPictures, joint: Joint, i: number): boolean {
+  const [from, to] = samplesOf(shot, i);
+  return shot.motion.paths.get(joint)?.confidence.subarray(from, to).includes(1) ?? false;
+}
+
 /** What each joint's movement from the exposure before errs by, along one axis, pixels. Shape [exposure], the first NaN. */
 export function exposureStepSds({ exposures, motion, stepSds }: ShotPictures): ReadonlyMap<Joint, Float64Array> {
   if (!stepSds || motion.timesSec.length === exposures.length) return stepSds ?? new Map();

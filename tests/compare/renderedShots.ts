@@ -1,11 +1,12 @@
 import { readdirSync, readFileSync } from 'node:fs';
-import type { Joint } from '../../src/base/joints.ts';
+import { type Joint, jointWords } from '../../src/base/joints.ts';
 import type { PictureStep } from '../../src/compare/cameraEvents.ts';
 import type { PlannedShot, ShotPictures } from '../../src/compare/shot.ts';
 import { type PlannedPictures, shotOnPlan } from '../../src/compare/shotFrames.ts';
-import { shotMotion } from '../../src/compare/shotMotion.ts';
+import { markedJoints, shotMotion } from '../../src/compare/shotMotion.ts';
 import type { PuppetPath } from '../../src/puppet/puppetMotion.ts';
 import { fitTracks } from '../../src/track/fitTracks.ts';
+import type { SeenProp } from '../../src/track/propTracks.ts';
 import type { Sightings } from '../../src/track/sighting.ts';
 import { type KeptFile, unpackSightings } from '../track/keptSightings.ts';
 import type { Fault, MadeFault } from './madeFaults.ts';
@@ -90,14 +91,77 @@ function planOf({ profile, planted, paths, ...plan }: KeptPlan): PlannedShot {
 }
 
 /** A shot as the app lays it over its plan: one picture for each exposure. */
-export function shotOf({ plan }: RenderedShots, { sightings, steps }: RenderedShot): ShotPictures {
+export function shotOf(all: RenderedShots, shot: RenderedShot): ShotPictures {
+  return markedShotOf(all, shot, []);
+}
+
+/** The same with joints marked by hand. @param isRecognised the detector has looked at it, too. */
+export function markedShotOf(
+  { plan }: RenderedShots,
+  { sightings, steps }: RenderedShot,
+  points: readonly SeenProp[],
+  isRecognised = true,
+): ShotPictures {
   const last = plan.exposures.at(-1)!;
   const planned: PlannedPictures = {
     frameCount: last.firstFrame + last.frames,
     exposures: plan.exposures,
     poseFrames: [],
   };
-  const motion = shotMotion(fitTracks(sightings, [], { byHand: true }), [], sightings.timesSec)!;
+  const tracks = isRecognised ? fitTracks(sightings, [], { byHand: true }) : null;
+  const motion = shotMotion(tracks, points, sightings.timesSec)!;
   const frames = plan.exposures.map((e) => e.firstFrame);
-  return { ...shotOnPlan('exposures', frames, planned, motion, steps)!, marked: new Set() };
+  return { ...shotOnPlan('exposures', frames, planned, motion, steps)!, marked: markedJoints(points) };
+}
+
+/** What was seen of joints that were marked in a rendered shot, as `fixtures/followMarks.ts` keeps it. */
+export interface MarkedPoints {
+  readonly fault: Fault | null;
+  readonly points: ReadonlyMap<Joint, SeenProp>;
+  /** How often a hand marked something. */
+  readonly marks: number;
+}
+
+const marksFolder = new URL('../../fixtures/marks/', import.meta.url);
+
+/** Names of the shots whose joints were marked. */
+export function markedNames(): string[] {
+  return renderedNames(marksFolder);
+}
+
+/** The marked points of each of a name's shots. */
+export function markedPoints(name: string): MarkedPoints[] {
+  type Column = readonly (number | null)[];
+  type Kept = Readonly<
+    Record<
+      Joint,
+      { readonly marks: number; readonly xTenths: Column; readonly yTenths: Column; readonly sdHundredths: Column }
+    >
+  >;
+  const file = JSON.parse(readFileSync(new URL(`${name}.json`, marksFolder), 'utf8')) as readonly {
+    readonly fault: Fault | null;
+    readonly points: Kept;
+  }[];
+  const column = (whole: Column, times: number) =>
+    Float64Array.from(whole, (v) => (v === null ? Number.NaN : v / times));
+  return file.map(({ fault, points }) => ({
+    fault,
+    marks: Object.values(points).reduce((sum, { marks }) => sum + marks, 0),
+    points: new Map(
+      Object.entries(points).map(([joint, { xTenths, yTenths, sdHundredths }]): [Joint, SeenProp] => {
+        const name = jointWords(joint as Joint);
+        return [
+          joint as Joint,
+          {
+            prop: { id: `prop:${name}`, name, marks: [], absent: [] },
+            timesSec: Float64Array.from(xTenths, (_, i) => i / 24),
+            xPx: column(xTenths, 10),
+            yPx: column(yTenths, 10),
+            sdPx: column(sdHundredths, 100),
+            gaps: [],
+          },
+        ];
+      }),
+    ),
+  }));
 }

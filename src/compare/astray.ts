@@ -1,0 +1,136 @@
+import { type Joint, jointWords } from '../base/joints.ts';
+import type { Exposure } from '../timing/timing.ts';
+import { median } from '../track/quantile.ts';
+import { carriedBy, carriedJoints } from './build.ts';
+import { runWords } from './finding.ts';
+import { columnAt, type JointPlaces, type PlaceColumns } from './places.ts';
+import { type ShotPictures, samplesOf } from './shot.ts';
+
+/** A marked point that seems to have left its joint while it was followed. */
+export interface Astray {
+  readonly joint: Joint;
+  /** Exposures, both ends included. */
+  readonly first: number;
+  readonly last: number;
+  /** Where it is furthest from wherever its joint could be. */
+  readonly worst: number;
+  /** How far it is from there, millimetres; null = followed from two marks it comes to two places. */
+  readonly offMm: number | null;
+}
+
+/**
+ * Further than this from wherever the plan has its joint about then, as seen from what carries it, a point has left its joint sooner than a
+ * hand went so wrong: a share of the height, 15 mm of 250.
+ */
+const farShare = 0.06;
+/** Poses around such a one that are further off than this belong to it. */
+const besideShare = 0.025;
+/** Where two followings differ by more than this, nobody knows which is right: as a standard deviation. */
+const undecidedShare = 0.02;
+/** A limb may be this early or late: frames. */
+const reachFrames = 4;
+
+/**
+ * Marked points that have left their joints: what a window of pixels shows may be the wall behind a thin arm, or a sleeve that hides it.
+ * A point is held against its joint's place on what carries it, as planned a little earlier or later. What a hand marked is believed, however
+ * far off.
+ * @param seen millimetres, y down. Shape [exposure].
+ * @param planned Shape [frame].
+ * @param planFrame of each exposure.
+ * @param marked joints that were marked by hand.
+ * @returns in order from the hips outward, then of time.
+ */
+export function findAstray(
+  seen: JointPlaces,
+  planned: JointPlaces,
+  planFrame: Float64Array,
+  marked: ReadonlySet<Joint>,
+  isByHand: (joint: Joint, exposure: number) => boolean,
+  sizeMm: number,
+): Astray[] {
+  const found: Astray[] = [];
+  const isKnown = (joint: Joint, i: number) => {
+    const at = seen.at.get(joint);
+    const isThere = at !== undefined && planned.at.has(joint) && Number.isFinite(at.x[i]! + at.y[i]!);
+    return isThere && !found.some((a) => a.joint === joint && i >= a.first && i <= a.last);
+  };
+  for (const joint of carriedJoints) {
+    const [at, plan] = [seen.at.get(joint), planned.at.get(joint)];
+    if (!at || !plan || !marked.has(joint)) continue;
+    const handPlaced = Array.from(at.x, (_, i) => isByHand(joint, i));
+    const off = (i: number, planAt: number): [number, number] => {
+      let carrier = carriedBy(joint);
+      while (carrier && !isKnown(carrier, i)) carrier = carriedBy(carrier);
+      const [x, y] = placed(at, plan, i, planAt);
+      if (!carrier) return [x, y];
+      const [bx, by] = placed(seen.at.get(carrier)!, planned.at.get(carrier)!, i, planAt);
+      return [x - bx, y - by];
+    };
+    // A mark may lie beside its joint, or the puppet be built otherwise: always by as much.
+    const beside = [...at.x.keys()].filter((i) => handPlaced[i]).map((i) => off(i, planFrame[i]!));
+    const [mx, my] = [median(beside.map(([x]) => x)), median(beside.map(([, y]) => y))];
+    if (Number.isNaN(mx + my)) continue;
+    const farMm = Float64Array.from(at.x, (_, i) => {
+      if (!isKnown(joint, i)) return Number.NaN;
+      if (at.sd[i]! > undecidedShare * sizeMm) return Number.POSITIVE_INFINITY;
+      let least = Number.POSITIVE_INFINITY;
+      for (let late = -reachFrames; late <= reachFrames; late += 0.5) {
+        const [x, y] = off(i, planFrame[i]! + late);
+        least = Math.min(least, Math.hypot(x - mx, y - my));
+      }
+      return least;
+    });
+    found.push(...runsOf(joint, farMm, handPlaced, sizeMm));
+  }
+  return found;
+}
+
+/** What a place is off the planned one. */
+function placed(at: PlaceColumns, plan: PlaceColumns, i: number, planAt: number): [number, number] {
+  return [at.x[i]! - columnAt(plan.x, planAt), at.y[i]! - columnAt(plan.y, planAt)];
+}
+
+/** Runs of exposures that are too far off, with those beside that are nearly so; a place that a hand marked in one makes it right. */
+function runsOf(joint: Joint, farMm: Float64Array, handPlaced: readonly boolean[], sizeMm: number): Astray[] {
+  const runs: Astray[] = [];
+  const isFar = (i: number) => farMm[i]! > farShare * sizeMm;
+  const belongs = (i: number) => isFar(i) || (!handPlaced[i] && farMm[i]! > besideShare * sizeMm);
+  for (let i = 0; i < farMm.length; i++) {
+    if (!isFar(i)) continue;
+    let [first, last, worst] = [i, i, i];
+    while (first > 0 && belongs(first - 1)) first--;
+    while (last < farMm.length - 1 && belongs(last + 1)) last++;
+    for (let k = first; k <= last; k++) if (farMm[k]! > farMm[worst]!) worst = k;
+    const offMm = Number.isFinite(farMm[worst]!) ? farMm[worst]! : null;
+    if (!handPlaced.slice(first, last + 1).includes(true)) runs.push({ joint, first, last, worst, offMm });
+    i = last;
+  }
+  return runs;
+}
+
+/** The shot as if points that went astray had not been seen there. */
+export function withoutAstray(shot: ShotPictures, astray: readonly Astray[]): ShotPictures {
+  const paths = new Map(shot.motion.paths);
+  for (const { joint, first, last } of astray) {
+    const path = paths.get(joint)!;
+    const [from, to] = [samplesOf(shot, first)[0], samplesOf(shot, last)[1]];
+    const blank = (column: Float64Array) => column.slice().fill(Number.NaN, from, to);
+    paths.set(joint, { ...path, xPx: blank(path.xPx), yPx: blank(path.yPx), sdPx: blank(path.sdPx) });
+  }
+  return { ...shot, motion: { ...shot.motion, paths } };
+}
+
+/** Says where points may have left their joints; "" for none. @param exposures those of the shot. */
+export function astraySentence(astray: readonly Astray[], exposures: readonly Exposure[]): string {
+  if (astray.length === 0) return '';
+  const where = astray.map(
+    ({ joint, first, last }) => `${jointWords(joint)} at ${framesOfRun(exposures, first, last)}`,
+  );
+  return `Not judged, as the marked point may have left its joint: ${where.join('; ')}.`;
+}
+
+/** "frame 5", "frames 5 to 9" of some exposures. */
+export function framesOfRun(exposures: readonly Exposure[], first: number, last: number): string {
+  const [from, end] = [exposures[first]!, exposures[last]!];
+  return runWords(from.firstFrame, end.firstFrame + end.frames - from.firstFrame);
+}
