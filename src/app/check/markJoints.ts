@@ -126,10 +126,13 @@ export function stateInPicture({ animated }: Session, point: Prop, picture: numb
 /** The marked joints in a picture of the shot, each with its name: as they were marked there, or followed to there. */
 export function markedInPicture({ animated }: Session, picture: number): PropPoint[] {
   const takeSec = animated.take?.footage.timesSec[picture] ?? Number.NaN;
-  return animated.seenPoints.flatMap(({ prop, xPx, yPx, sdPx }) => {
+  const points = animated.seenPoints.flatMap(({ prop, xPx, yPx, sdPx }) => {
     const [x, y] = [xPx[picture], yPx[picture]];
     if (!jointOfName(prop.name) || x === undefined || y === undefined || !Number.isFinite(x + y)) return [];
     const isMarked = prop.marks.some((mark) => Math.abs(mark.takeSec - takeSec) < samePictureSec);
     return [{ id: prop.id, name: prop.name, xPx: x, yPx: y, sdPx: sdPx[picture] ?? 0, guessed: false, isMarked }];
   });
+  const middle = points.reduce((sum, { xPx }) => sum + xPx / points.length, 0);
+  // Names stand outside of the body.
+  return points.map((point) => ({ ...point, nameIsLeft: point.xPx < middle }));
 }
