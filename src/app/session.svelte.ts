@@ -153,7 +153,7 @@ export class Session {
       : null;
   });
 
-  readonly animated = new AnimatedTake();
+  readonly animated = new AnimatedTake(() => this.book.animated?.mirrored ?? false);
   /** The book whose folder is watched, if it has one. */
   #watchedFor = '';
   /** The folder from which its pictures come while it is shot. */
@@ -385,6 +385,7 @@ export class Session {
     this.check.forget();
     this.view.rulerEnds = null;
     this.view.lostPoint = null;
+    this.view.markingRun = null;
     this.view.finding = null;
     this.view.dragged = null;
     this.#bookId = opened.id;

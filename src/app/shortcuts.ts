@@ -51,6 +51,9 @@ export type Command =
   | 'findingAfter'
   | 'findingBefore'
   | 'leaveFinding'
+  | 'markJoints'
+  | 'jointNotSeen'
+  | 'jointBack'
   | 'takeExposure'
   | 'exposureBack'
   | 'notShot'
@@ -193,8 +196,25 @@ export const shortcuts: readonly Shortcut[] = [
     key: 'Escape',
     screen: 'check',
     shown: 'Escape',
-    words: 'Let go of it, of a ruler half laid, or of a point to be set',
+    words: 'Let go of it, of a ruler half laid, of joints being marked, or of a point to be set',
   },
+  {
+    command: 'markJoints',
+    key: 'm',
+    screen: 'check',
+    shown: 'M',
+    words: 'Mark the puppet’s joints: each is named, and pressed in the shot’s picture',
+  },
+  { command: 'jointNotSeen', key: 'n', screen: 'check', shown: 'N', words: '… this one is not seen here' },
+  { command: 'jointBack', key: 'Backspace', screen: 'check', shown: 'Backspace', words: '… back to the one before' },
+  {
+    command: 'frameOnHeld',
+    key: 'PageDown',
+    screen: 'check',
+    shown: 'Page ↓',
+    words: 'One frame on, also while arrow keys move the cross',
+  },
+  { command: 'frameBackHeld', key: 'PageUp', screen: 'check', shown: 'Page ↑', words: 'One frame back' },
   {
     command: 'takeExposure',
     key: ' ',

@@ -10,6 +10,7 @@ import type { Behind } from '../timing/retime.ts';
 import type { MoveFrames } from '../timing/spacingChart.ts';
 import type { Placement, SwappedPart } from '../track/correction.ts';
 import type { DoubtOrder } from '../track/doubtGroups.ts';
+import type { MarkingRun } from './check/markingRun.ts';
 import { keepSetLight, keptSetLight, type SetLight } from './onset/setLight.ts';
 import { keepPaper, keptPaper } from './paperChoice.ts';
 import { applyTheme, showTheme, storedTheme, type Theme } from './theme.ts';
@@ -91,6 +92,8 @@ export class View {
 
   /** The marked point of the shot that is set anew in its picture on the Check screen; null = none is. */
   lostPoint = $state<PropId | null>(null);
+  /** Joints of the shot that are being marked one after the other on the Check screen; null = none are. */
+  markingRun = $state.raw<MarkingRun | null>(null);
   /** The finding that is looked at on the Check screen, by its `findingKey`; null = none. */
   finding = $state<string | null>(null);
   /** A ruler that is being laid in the shot's picture: the ends that were pressed, both until its length is known; null = none is. */

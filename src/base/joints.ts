@@ -77,6 +77,13 @@ export const sidePairs: readonly (readonly [CocoJoint, CocoJoint])[] = [
   ['leftAnkle', 'rightAnkle'],
 ];
 
+/** The same joint of the other side; a joint in the middle is its own. */
+export function otherSide(joint: Joint): Joint {
+  const side = /^(left|right)/.exec(joint)?.[1];
+  if (!side) return joint;
+  return `${side === 'left' ? 'right' : 'left'}${joint.slice(side.length)}` as Joint;
+}
+
 /** Further pairs that belong to a pair of `sidePairs`: hands to wrists, heels and toes to ankles. */
 export const sideFollowers: readonly {
   readonly of: DetectedJoint;

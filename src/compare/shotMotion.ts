@@ -1,5 +1,5 @@
-import { constructedJoints, type Joint, joints, jointWords } from '../base/joints.ts';
-import { constructedStepSd, constructible, constructJoints } from '../track/constructed.ts';
+import { type Joint, joints, jointWords, otherSide } from '../base/joints.ts';
+import { constructedStepSd, constructJoints, partsOf } from '../track/constructed.ts';
 import type { JointPath, Motion, Tracks } from '../track/motion.ts';
 import type { SeenProp } from '../track/propTracks.ts';
 import { median } from '../track/quantile.ts';
@@ -11,15 +11,28 @@ export function jointOfName(name: string): Joint | null {
 }
 
 /**
+ * Joints that lie in the middle of others, and go with them when those are marked. The chin does not: it lies somewhere else on every
+ * puppet's head.
+ */
+const middles = ['neck', 'chest', 'pelvis'] as const satisfies readonly Joint[];
+
+/**
  * Where the puppet is in each picture of the shot: joints that the animator marked as the marks were followed, as measured; all others
- * as the detector saw them. A marked joint wins: it is on the puppet itself. Neck and pelvis lie between the shoulders and hips, whoever
- * found these.
+ * as the detector saw them. A marked joint wins: it is on the puppet itself; neck, chest and pelvis lie between marked shoulders and hips.
  * @param tracks of the shot's pictures; null = nobody was recognised in them.
  * @param points marked points of the same pictures; those that are no joint are left out.
+ * @param isMirrored the camera saw the puppet mirrored: what a detector took for its left is its right. Marks are named after the puppet's
+ *   own sides whatever the camera saw. Pixels stay as they are.
  * @returns one entry for each picture; null where there is neither.
  */
-export function shotMotion(tracks: Tracks | null, points: readonly SeenProp[], timesSec: Float64Array): Motion | null {
+export function shotMotion(
+  tracks: Tracks | null,
+  points: readonly SeenProp[],
+  timesSec: Float64Array,
+  isMirrored = false,
+): Motion | null {
   const seen = tracks?.at(timesSec) ?? null;
+  const asSeen = (joint: Joint) => (isMirrored ? otherSide(joint) : joint);
   const marked = new Map<Joint, SeenProp>();
   for (const point of points) {
     const joint = jointOfName(point.prop.name);
@@ -27,50 +40,48 @@ export function shotMotion(tracks: Tracks | null, points: readonly SeenProp[], t
   }
   const paths = new Map<Joint, JointPath>();
   for (const joint of joints) {
-    const path = seen?.paths.get(joint);
+    const path = seen?.paths.get(asSeen(joint));
     if (path && !marked.has(joint)) paths.set(joint, path);
   }
   const sizePx = spreadOf([...paths.values(), ...marked.values()]);
-  const coverPx = coverShare * sizePx;
-  for (const [joint, point] of marked)
-    paths.set(joint, asPath(point, joint.endsWith('Hip') ? hipTimes * coverPx : coverPx));
+  for (const [joint, point] of marked) paths.set(joint, asPath(point, coverOf(joint) * sizePx));
   if (paths.size === 0) return null;
-  if (marked.size > 0) {
-    const between = new Map([...paths].filter(([joint]) => !isConstructed(joint)));
-    constructJoints(between, sizePx);
-    for (const [joint, path] of between) if (isConstructed(joint) && !marked.has(joint)) paths.set(joint, path);
+  const between: readonly Joint[] = middles.filter(
+    (joint) => !marked.has(joint) && partsOf(joint).some((part) => marked.has(part)),
+  );
+  for (const joint of between) {
+    const made = new Map<string, JointPath>(paths);
+    constructJoints(made, 0);
+    const path = made.get(joint);
+    if (path) paths.set(joint, path);
   }
-  const stepSdOf = (joint: Joint, from: number, to: number): number => {
+  if (!seen?.stepSdPx && marked.size === 0) return { timesSec, paths };
+  const stepSdPx = (joint: Joint, from: number, to: number): number => {
     const point = marked.get(joint);
     if (point) return followedStepSd(point, from, to, sizePx);
-    const parts = constructedStepSd(joint, (part) => stepSdOf(part, from, to));
-    return parts ?? seen?.stepSdPx?.(joint, from, to) ?? Number.NaN;
+    const mixed = between.includes(joint) ? constructedStepSd(joint, (part) => stepSdPx(part, from, to)) : null;
+    return mixed ?? seen?.stepSdPx?.(asSeen(joint), from, to) ?? Number.NaN;
   };
-  return seen?.stepSdPx || marked.size > 0
-    ? { timesSec, paths, stepSdPx: (part, from, to) => stepSdOf(part as Joint, from, to) }
-    : { timesSec, paths };
+  return { timesSec, paths, stepSdPx: (part, from, to) => stepSdPx(part as Joint, from, to) };
 }
 
-function isConstructed(joint: Joint): boolean {
-  return (constructedJoints as readonly Joint[]).includes(joint);
-}
-
-/** The joints that are marked by hand among some points, and those that lie between marked ones. */
+/** The joints that are marked by hand among some points, and those that lie in the middle of such alone. */
 export function markedJoints(points: readonly Pick<SeenProp, 'prop'>[]): ReadonlySet<Joint> {
   const marked = new Set(points.flatMap(({ prop }) => jointOfName(prop.name) ?? []));
-  return new Set<Joint>([...marked, ...constructible(marked)]);
+  for (const joint of middles) if (partsOf(joint).every((part) => marked.has(part))) marked.add(joint);
+  return marked;
 }
 
 /** How far joints spread in the picture, pixels, in the middle of all pictures: about the puppet's size. 0 where none is known. */
 function spreadOf(places: readonly Pick<JointPath, 'xPx' | 'yPx'>[]): number {
-  const known = Array.from({ length: places[0]?.xPx.length ?? 0 }, (_, i) => {
+  const spreads = Array.from({ length: places[0]?.xPx.length ?? 0 }, (_, i) => {
     const at = places.filter(({ xPx, yPx }) => !Number.isNaN(xPx[i]! + yPx[i]!));
     const [xs, ys] = [at.map(({ xPx }) => xPx[i]!), at.map(({ yPx }) => yPx[i]!)];
     return at.length > 0
       ? Math.hypot(Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys))
       : Number.NaN;
   }).filter(Number.isFinite);
-  return known.length > 0 ? median(known) : 0;
+  return spreads.length > 0 ? median(spreads) : 0;
 }
 
 /** A mark is where a hand clicked: not surer than this along one axis, pixels of the picture. */
@@ -80,8 +91,8 @@ const clickSdPx = 0.7;
  * size; hips lie deeper. In rendered shots of 250 mm puppets marked places were 0.6 to 0.9 mm off their joints in the median (hips 2.5), in
  * one of ten pictures 1.1 to 2.4 (hips 4).
  */
-const coverShare = 0.004;
-const hipTimes = 2;
+const [coverShare, hipCoverShare] = [0.004, 0.008];
+const coverOf = (joint: Joint) => (joint.endsWith('Hip') ? hipCoverShare : coverShare);
 /** A look that changes leads a point by so many times more beside a joint than it does beside itself: a joint has no look of its own. */
 const doubtTimes = 2.5;
 /** Where nothing moves a followed point goes astray by this share of the size from picture to picture, ... */

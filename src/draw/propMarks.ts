@@ -16,6 +16,8 @@ export interface PropPoint {
   readonly guessed: boolean;
   /** True in a picture in which the animator marked it. */
   readonly isMarked: boolean;
+  /** Its name stands to its left, out of the way of others; absent = to its right. */
+  readonly nameIsLeft?: boolean;
 }
 
 /** Screen pixels. */
@@ -29,18 +31,20 @@ const dot = 1.8;
 export function drawProps(points: readonly PropPoint[], view: StageView): Mark[] {
   return points.flatMap((point) => {
     const [x, y] = view.toScreen(point.xPx, point.yPx);
-    const { id, guessed, isMarked } = point;
+    const { id, guessed, isMarked, nameIsLeft = false } = point;
+    const nameX = nameIsLeft ? x - ring - 4 : x + ring + 4;
     const circle = (r: number) => new PathPen().circle(x, y, r).toString();
     const words = `${point.name}${guessed ? ', guessed' : isMarked ? ', marked here' : ''}`;
     const reach = 2 * point.sdPx * view.scale;
-    const face = { size: 12, font: 'text', weight: 700 } as const;
+    const anchor = nameIsLeft ? 'end' : 'start';
+    const face = { size: 12, font: 'text', weight: 700, anchor } as const;
     const casings = [
       [-1, 0],
       [1, 0],
       [0, -1],
       [0, 1],
     ].map(([dx, dy], i) =>
-      textMark(`${id}-name-casing-${i}`, x + ring + 4 + dx!, y - ring + dy!, point.name, { ...face, colour: 'casing' }),
+      textMark(`${id}-name-casing-${i}`, nameX + dx!, y - ring + dy!, point.name, { ...face, colour: 'casing' }),
     );
     return [
       ...(reach > ring
@@ -56,7 +60,7 @@ export function drawProps(points: readonly PropPoint[], view: StageView): Mark[]
       }),
       pathMark(`${id}-dot`, circle(isMarked ? 2 * dot : dot), { fill: 'overMark', stroke: 'casing', strokeWidth: 1 }),
       ...casings,
-      textMark(`${id}-name`, x + ring + 4, y - ring, point.name, { ...face, colour: 'overMark' }),
+      textMark(`${id}-name`, nameX, y - ring, point.name, { ...face, colour: 'overMark' }),
     ];
   });
 }

@@ -131,6 +131,11 @@ export function constructedStepSd(joint: Joint, sdOf: (part: DetectedJoint) => n
   return construction ? mixtureSd(construction.parts, sdOf) : null;
 }
 
+/** The detected joints of which a constructed one is a mixture; none for a joint that is not constructed. */
+export function partsOf(joint: Joint): readonly DetectedJoint[] {
+  return constructions.find((c) => c.joint === joint)?.parts.map(([part]) => part) ?? [];
+}
+
 /** The constructed joints that can be made of these detected ones. */
 export function constructible(tracked: ReadonlySet<string>): (typeof constructedJoints)[number][] {
   return constructions.filter((c) => c.parts.every(([part]) => tracked.has(part))).map((c) => c.joint);

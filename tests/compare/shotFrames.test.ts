@@ -7,9 +7,7 @@ import {
   recognisePictures,
   shotOnPlan,
 } from '../../src/compare/shotFrames.ts';
-import { jointOfName, shotMotion } from '../../src/compare/shotMotion.ts';
 import type { Motion } from '../../src/track/motion.ts';
-import type { SeenProp } from '../../src/track/propTracks.ts';
 
 /** Ten frames on twos, poses at 0 and 6. */
 const plan: PlannedPictures = {
@@ -91,33 +89,5 @@ describe('a shot on its plan', () => {
     const late = laid(6, 'frames', 3)!;
     expect(late.exposures.map((e) => e.firstFrame)).toEqual([4, 6]);
     expect([...late.motion.paths.get('nose')!.xPx]).toEqual([1, 2, 3, 4]);
-  });
-});
-
-describe('where the puppet is', () => {
-  it('is told by marks that are named after joints', () => {
-    expect(['left wrist', 'Left Wrist', 'leftWrist', 'left-wrist', 'lamp'].map(jointOfName)).toEqual([
-      'leftWrist',
-      'leftWrist',
-      'leftWrist',
-      'leftWrist',
-      null,
-    ]);
-    const timesSec = Float64Array.of(0, 0.1, 0.2);
-    const point = (name: string): SeenProp => ({
-      prop: { id: `prop:${name}`, name, marks: [], absent: [] },
-      timesSec,
-      xPx: Float64Array.of(10, Number.NaN, 30),
-      yPx: Float64Array.of(1, Number.NaN, 3),
-      sdPx: Float64Array.of(0, Number.NaN, 0.5),
-      gaps: [],
-    });
-    const motion = shotMotion(null, [point('nose'), point('lamp')], timesSec)!;
-    expect([...motion.paths.keys()]).toEqual(['nose']);
-    const { xPx, sdPx } = motion.paths.get('nose')!;
-    expect([...xPx]).toEqual([10, Number.NaN, 30]);
-    expect(sdPx[0]).toBeCloseTo(0.7, 9);
-    expect(sdPx[1]).toBeNaN();
-    expect(shotMotion(null, [point('lamp')], timesSec)).toBeNull();
   });
 });

@@ -151,7 +151,7 @@ test('a wrist that is off is shown with both arcs; a ruler gives the size; how i
   await page.getByRole('button', { name: 'Look for the puppet' }).click();
   await settled(page);
   await page.getByText('Its pictures, and where the puppet is').click();
-  await page.getByRole('button', { name: 'Mark or correct joints…' }).click();
+  await page.getByRole('button', { name: 'Correct joints in its own book…' }).click();
   await settled(page);
   await page.getByLabel('Joint', { exact: true }).selectOption('rightWrist');
   await page.locator('body').press('Home');

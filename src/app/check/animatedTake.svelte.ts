@@ -1,6 +1,6 @@
 import { type Failure, failed, good, type Outcome } from '../../base/failure.ts';
 import type { FootageNote } from '../../base/footage.ts';
-import type { Joint } from '../../base/joints.ts';
+import type { Joint, PropId } from '../../base/joints.ts';
 import type { PictureStep } from '../../compare/cameraEvents.ts';
 import { markedJoints, shotMotion } from '../../compare/shotMotion.ts';
 import type { ReadingDepth } from '../../detect/poseModel.ts';
@@ -10,6 +10,7 @@ import { type Reading as ReadingOfTake, readingOfChanged, unread } from '../../p
 import { fitTracks } from '../../track/fitTracks.ts';
 import type { Motion, Tracks } from '../../track/motion.ts';
 import type { Prop } from '../../track/prop.ts';
+import type { SeenProp } from '../../track/propTracks.ts';
 import { isSameFile } from '../fileKinds.ts';
 import type { Keeping } from '../keeping.svelte.ts';
 import { MarkedPoints, type PointQuestion } from '../markedPoints.svelte.ts';
@@ -29,7 +30,7 @@ const stillsFps = 24;
 export class AnimatedTake {
   readonly reading = new Reading();
   readonly #points = new MarkedPoints(() => ({
-    props: this.#book?.props ?? [],
+    props: this.props,
     footage: this.#read?.footage ?? null,
   }));
   #id = $state('');
@@ -43,6 +44,12 @@ export class AnimatedTake {
   #asked = 0;
   /** One after another: pictures may arrive while others are looked at. */
   #turn: Promise<unknown> = Promise.resolve();
+  readonly #isMirrored: () => boolean;
+
+  /** @param isMirrored does the camera see the puppet mirrored? Read anew whenever it changes. */
+  constructor(isMirrored: () => boolean) {
+    this.#isMirrored = isMirrored;
+  }
 
   /** The book that holds it; "" = none is open. */
   readonly id = $derived(this.#id);
@@ -54,20 +61,33 @@ export class AnimatedTake {
   /** Somebody or something was looked for in its pictures. */
   readonly isRead = $derived((this.#read?.sightings.readCount ?? 0) > 0);
 
+  // Each by itself: a mark more fits nothing anew.
+  readonly #sightings = $derived(this.#read?.sightings);
+  readonly #corrections = $derived(this.#book?.corrections);
+  readonly #timesSec = $derived(this.#read?.footage.timesSec);
+  /** Its own book says already that the pictures are mirrored. */
+  readonly #isMirroredItself = $derived(this.#book?.mirrored ?? false);
   readonly #tracks = $derived.by<Tracks | null>(() => {
-    const [book, read] = [this.#book, this.#read];
-    if (!book || !read || read.sightings.readCount < leastPictures) return null;
-    const tracks = fitTracks(read.sightings, book.corrections, { byHand: true });
+    const [sightings, corrections] = [this.#sightings, this.#corrections];
+    if (!corrections || !sightings || sightings.readCount < leastPictures) return null;
+    const tracks = fitTracks(sightings, corrections, { byHand: true, mirrored: this.#isMirroredItself });
     return tracks.joints.length > 0 ? tracks : null;
   });
   /** Where the puppet is, picture by picture; null where neither a body was recognised nor a joint marked. */
   readonly motion = $derived.by<Motion | null>(() => {
-    const timesSec = this.#read?.footage.timesSec;
-    return timesSec ? shotMotion(this.#tracks, this.#points.seen, timesSec) : null;
+    const [timesSec, seen] = [this.#timesSec, this.#points.seen];
+    const isExchanged = this.#isMirrored() && !this.#isMirroredItself;
+    return timesSec ? shotMotion(this.#tracks, seen, timesSec, isExchanged) : null;
   });
 
+  /** Its marked points, whether or not they are joints. */
+  readonly props = $derived<readonly Prop[]>(this.#book?.props ?? []);
+  /** What its pictures told of them. */
+  readonly seenPoints = $derived<readonly SeenProp[]>(this.#points.seen);
+  /** How far marked points have been followed, 0..1; null = none is being followed. */
+  readonly following = $derived<number | null>(this.#points.progress);
   /** Joints that were marked as points: these lie where a person put them. */
-  readonly marked = $derived<ReadonlySet<Joint>>(markedJoints((this.#book?.props ?? []).map((prop) => ({ prop }))));
+  readonly marked = $derived<ReadonlySet<Joint>>(markedJoints(this.props.map((prop) => ({ prop }))));
 
   /** Where marked points were lost in its pictures: in order of points, then of time. */
   readonly questions = $derived<readonly PointQuestion[]>(this.#points.questions);
@@ -194,11 +214,28 @@ export class AnimatedTake {
     if (book && read && this.isRead) keeping.keepReading(this.#id, { book, reading: read });
   }
 
-  /** What is said of a marked point, kept in the shot's own book, and followed. @returns as `change`. */
-  async setPoint(prop: Prop, keeping: Keeping): Promise<Outcome<null>> {
+  /** What is said of a marked point, a new one or one that is there: kept in the shot's own book, and followed. @returns as `change`. */
+  setPoint(prop: Prop, keeping: Keeping): Promise<Outcome<null>> {
+    const isNew = !this.props.some((was) => was.id === prop.id);
+    return this.#setPoints(
+      isNew ? [...this.props, prop] : this.props.map((was) => (was.id === prop.id ? prop : was)),
+      keeping,
+    );
+  }
+
+  /** A marked point is taken away, with all its marks. @returns as `change`. */
+  removePoint(id: PropId, keeping: Keeping): Promise<Outcome<null>> {
+    return this.#setPoints(
+      this.props.filter((prop) => prop.id !== id),
+      keeping,
+    );
+  }
+
+  /** Points that are set while others are followed wait together, and are followed in one walk over the pictures. */
+  async #setPoints(props: readonly Prop[], keeping: Keeping): Promise<Outcome<null>> {
     const book = this.#book;
     if (!book) return good(null);
-    this.#book = { ...book, props: book.props.map((was) => (was.id === prop.id ? prop : was)) };
+    this.#book = { ...book, props };
     keeping.keepBook(this.#id, this.#book);
     const failure = await this.#inTurn(() => this.#followPoints(keeping));
     return failure ? { ok: false, failure } : good(null);

@@ -7,6 +7,7 @@ import { picturesCameIn } from '../onset/pictureSteps.ts';
 import type { Session } from '../session.svelte.ts';
 import { stepToKey } from '../timing/keyActions.ts';
 import { findingKey } from './check.svelte.ts';
+import { endMarking } from './markJoints.ts';
 import { chooseFolder } from './watchedFolder.svelte.ts';
 
 /** Chooses pictures, or a book on the shelf by its id, as the shot that was animated after this plan. */
@@ -94,7 +95,7 @@ export async function lookForPuppet(session: Session): Promise<void> {
   if (!outcome.ok) session.fail(outcome.failure);
 }
 
-/** Opens the shot's own book where joints are corrected and points are marked. The plan waits on the shelf. */
+/** Opens the shot's own book where what was recognised of it is corrected. The plan waits on the shelf. */
 export async function openForMarking(session: Session): Promise<void> {
   const { bookId } = session.book.animated ?? {};
   if (!bookId) return;
@@ -122,10 +123,11 @@ export function stepFinding(session: Session, by: 1 | -1): void {
   session.say(next.sentence);
 }
 
-/** Lets go of a point that is being set or of a ruler that is being laid, else of the finding that is looked at. */
+/** Lets go of what is being marked, set or laid in the shot's picture, else of the finding that is looked at. */
 export function leaveFinding(session: Session): void {
   const { view } = session;
-  if (view.lostPoint) view.lostPoint = null;
+  if (view.markingRun) endMarking(session);
+  else if (view.lostPoint) view.lostPoint = null;
   else if (view.rulerEnds) view.rulerEnds = null;
   else view.finding = null;
 }
@@ -134,6 +136,7 @@ export function leaveFinding(session: Session): void {
 export function beginRuler(session: Session): void {
   session.playhead.pause();
   session.view.lostPoint = null;
+  session.view.markingRun = null;
   session.view.rulerEnds = [];
 }
 

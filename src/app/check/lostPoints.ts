@@ -37,6 +37,7 @@ export function beginSetting(session: Session, { question, from, to, frame }: Lo
   const picture = check.pictureAt(playhead.frame);
   if (frame !== null && (picture < from || picture > to)) playhead.goTo(frame);
   view.rulerEnds = null;
+  view.markingRun = null;
   view.lostPoint = id;
 }
 

@@ -1,5 +1,6 @@
 import { intoPicture } from '../../compare/comparedArc.ts';
 import { type ArcPlacing, layOutComparedArc } from '../../draw/comparedArcs.ts';
+import { drawProps } from '../../draw/propMarks.ts';
 import { said } from '../../draw/puppetMeasures.ts';
 import { drawRuler } from '../../draw/rulerMarks.ts';
 import type { StageView } from '../../draw/scales.ts';
@@ -7,6 +8,7 @@ import type { Scene } from '../../draw/scene.ts';
 import { layOutStage, poseAt } from '../../draw/stage.ts';
 import type { Session } from '../session.svelte.ts';
 import { rulerEnds } from './checkActions.ts';
+import { markedInPicture } from './markJoints.ts';
 
 /** What the shot's picture is shown in. */
 export interface ShownPicture {
@@ -18,7 +20,7 @@ export interface ShownPicture {
   readonly height: number;
 }
 
-/** What lies over the picture of the shot: where joints were found, both arcs of the finding that is looked at, and the ruler. */
+/** What lies over the picture of the shot: where joints were found, which are marked while others are, both arcs of the finding that is looked at, and the ruler. */
 export function shotOverlay(session: Session, { frame, picture, view, width, height }: ShownPicture): Scene {
   const { check, animated, book } = session;
   const { comparison, arc } = check;
@@ -45,5 +47,6 @@ export function shotOverlay(session: Session, { frame, picture, view, width, hei
     const length = session.view.rulerEnds ? null : book.animated?.ruler?.lengthMm;
     marks.push(...drawRuler(view.toScreen(...ends[0]), view.toScreen(...ends[1]), length ? said(length, unit) : ''));
   }
+  if (session.view.markingRun) marks.push(...drawProps(markedInPicture(session, picture), view));
   return { ...stage, title, summary, marks };
 }

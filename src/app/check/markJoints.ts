@@ -1,0 +1,138 @@
+import { type Joint, jointWords } from '../../base/joints.ts';
+import { jointsToMark, markableJoints } from '../../compare/jointsToMark.ts';
+import { jointOfName } from '../../compare/shotMotion.ts';
+import type { PropPoint } from '../../draw/propMarks.ts';
+import { type Prop, samePictureSec, withMark } from '../../track/prop.ts';
+import type { Session } from '../session.svelte.ts';
+import { askedJoint, askWords, backInRun, type MarkingRun, onInRun, runOver } from './markingRun.ts';
+
+/** The marked point that stands for a joint of the shot; null = it is not marked. */
+export function pointOf({ animated }: Session, joint: Joint): Prop | null {
+  return animated.props.find(({ name }) => jointOfName(name) === joint) ?? null;
+}
+
+/** Every joint of the plan's puppet that can be marked, in the order in which they are found on it. */
+export function jointsOfPlan({ plan }: Session): readonly Joint[] {
+  return plan ? markableJoints(new Set(plan.puppet.paths.keys())) : [];
+}
+
+/** The joints that are worth marking now, the next first: what the detector hardly knows, else the whole body. */
+export function jointsAskedFor({ plan, animated, check }: Session): readonly Joint[] {
+  if (!plan) return [];
+  const { unsure = [], leftOut = [] } = check.comparison ?? {};
+  const doubted = [...unsure, ...leftOut.map(({ joint }) => joint)];
+  return jointsToMark({ planned: new Set(plan.puppet.paths.keys()), marked: animated.marked, doubted });
+}
+
+/** Asks for these joints, one after the other, in the picture of the shot that is on screen; where none is, in its first. */
+export function beginMarking(session: Session, joints: readonly Joint[]): void {
+  const { view, playhead, check, animated } = session;
+  if (!animated.take) return;
+  const run = runOver(joints);
+  playhead.pause();
+  if (check.pictureAt(playhead.frame) < 0) playhead.goTo(check.frameOf(0) ?? 0);
+  view.lostPoint = null;
+  view.rulerEnds = null;
+  ask(session, run);
+}
+
+/** Begins to mark what is worth it. Again: no longer. */
+export function toggleMarking(session: Session): void {
+  if (session.view.markingRun) endMarking(session);
+  else beginMarking(session, jointsAskedFor(session));
+}
+
+function ask(session: Session, run: MarkingRun | null): void {
+  session.view.markingRun = run;
+  if (run) session.say(askWords(run));
+}
+
+/** The joint that is asked for is here, upright pixels of this picture of the shot. Others are asked for while it is followed. */
+export async function pressJoint(session: Session, picture: number, xPx: number, yPx: number): Promise<void> {
+  const { view, animated } = session;
+  const takeSec = animated.take?.footage.timesSec[picture];
+  if (!view.markingRun || takeSec === undefined) return;
+  const joint = askedJoint(view.markingRun);
+  const name = jointWords(joint);
+  const known = pointOf(session, joint) ?? { id: `prop:${name}`, name, marks: [], absent: [] };
+  goOn(session);
+  await setPoint(session, withMark(known, { takeSec, xPx, yPx }));
+}
+
+/** The joint that is asked for is not to be seen in the picture on screen: a mark that it has there is taken back. */
+export async function jointNotSeen(session: Session): Promise<void> {
+  const { view, animated, check, playhead } = session;
+  if (!view.markingRun) return;
+  const point = pointOf(session, askedJoint(view.markingRun));
+  const takeSec = animated.take?.footage.timesSec[check.pictureAt(playhead.frame)];
+  goOn(session);
+  if (!point || takeSec === undefined) return;
+  const marks = point.marks.filter((mark) => Math.abs(mark.takeSec - takeSec) > samePictureSec);
+  if (marks.length === 0) await removePoint(session, point);
+  else if (marks.length < point.marks.length) await setPoint(session, { ...point, marks });
+}
+
+function goOn(session: Session): void {
+  const { view } = session;
+  const next = view.markingRun && onInRun(view.markingRun);
+  if (next) ask(session, next);
+  else endMarking(session);
+}
+
+/** Back to the joint that was asked for before; it is marked anew when it is pressed again. */
+export function jointBefore(session: Session): void {
+  const { view } = session;
+  if (view.markingRun) ask(session, backInRun(view.markingRun));
+}
+
+/** No joint is asked for any more. What is marked stays. */
+export function endMarking(session: Session): void {
+  session.view.markingRun = null;
+  session.say('Done. What is marked is followed');
+}
+
+/** A joint is no longer marked: it is where the detector sees it. */
+export async function takeJointAway(session: Session, joint: Joint): Promise<void> {
+  const point = pointOf(session, joint);
+  if (!point) return;
+  session.say(`The ${jointWords(joint)} is no longer marked`);
+  await removePoint(session, point);
+}
+
+async function setPoint(session: Session, prop: Prop): Promise<void> {
+  await told(session, session.animated.setPoint(prop, session.keeping));
+}
+
+async function removePoint(session: Session, { id }: Prop): Promise<void> {
+  await told(session, session.animated.removePoint(id, session.keeping));
+}
+
+async function told(session: Session, setting: ReturnType<Session['animated']['setPoint']>): Promise<void> {
+  // The plan stays the newest book on the shelf, which is the one that is opened first.
+  session.keepBook();
+  const set = await setting;
+  if (!set.ok) session.fail(set.failure);
+}
+
+/** How a marked joint stands in a picture of the shot. */
+export function stateInPicture({ animated }: Session, point: Prop, picture: number): string {
+  const takeSec = animated.take?.footage.timesSec[picture] ?? Number.NaN;
+  if (point.marks.some((mark) => Math.abs(mark.takeSec - takeSec) < samePictureSec)) return 'marked here';
+  const seen = animated.seenPoints.find(({ prop }) => prop.id === point.id);
+  if (Number.isFinite(seen?.xPx[picture] ?? Number.NaN)) return 'followed';
+  return animated.following === null ? 'not seen here' : 'being followed';
+}
+
+/** The marked joints in a picture of the shot, each with its name: as they were marked there, or followed to there. */
+export function markedInPicture({ animated }: Session, picture: number): PropPoint[] {
+  const takeSec = animated.take?.footage.timesSec[picture] ?? Number.NaN;
+  const points = animated.seenPoints.flatMap(({ prop, xPx, yPx, sdPx }) => {
+    const [x, y] = [xPx[picture], yPx[picture]];
+    if (!jointOfName(prop.name) || x === undefined || y === undefined || !Number.isFinite(x + y)) return [];
+    const isMarked = prop.marks.some((mark) => Math.abs(mark.takeSec - takeSec) < samePictureSec);
+    return [{ id: prop.id, name: prop.name, xPx: x, yPx: y, sdPx: sdPx[picture] ?? 0, guessed: false, isMarked }];
+  });
+  const middle = points.reduce((sum, { xPx }) => sum + xPx / points.length, 0);
+  // Names stand outside of the body.
+  return points.map((point) => ({ ...point, nameIsLeft: point.xPx < middle }));
+}
