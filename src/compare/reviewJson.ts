@@ -73,6 +73,11 @@ export interface ReviewJson {
   leftOut: { joint: Joint; carrier: Joint; sizeMm: MaybeNumber; furtherMm: MaybeNumber; sdMm: MaybeNumber }[];
   /** Joints that were hardly recognised, and are judged only by what they do from one picture to the next. */
   unsure: Joint[];
+  /**
+   * Where marked points may have left their joints, so that nothing is judged: from `firstFrame` on for so many frames. `offMm` from wherever
+   * the joint could be then; null = followed from two marks the point comes to two places.
+   */
+  astray: { joint: Joint; firstFrame: number; frames: number; offMm: MaybeNumber }[];
   /** As measured, with what was left out in it. */
   deviations: Partial<Record<Joint, DeviationsJson>>;
   /** Ways of joints from key to key; fractions tell how much of the way is behind each of the exposures. */
@@ -149,6 +154,11 @@ export function reviewJson(review: Review): ReviewJson {
       sdMm: said(t.sdMm, 3),
     })),
     unsure: [...comparison.unsure],
+    astray: comparison.astray.map(({ joint, first, last, offMm }) => {
+      const [from, end] = [exposures[first]!, exposures[last]!];
+      const frames = end.firstFrame + end.frames - from.firstFrame;
+      return { joint, firstFrame: from.firstFrame, frames, offMm: said(offMm ?? Number.NaN, 3) };
+    }),
     deviations: deviationsJson(comparison.deviations, exposures.length),
     moves: comparison.moves.map((m) => ({
       joint: m.joint,

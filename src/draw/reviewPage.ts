@@ -1,3 +1,4 @@
+import { astraySentence } from '../compare/astray.ts';
 import { leftOutSentence } from '../compare/build.ts';
 import { unsureSentence } from '../compare/recognised.ts';
 import { isOfCamera, notesOf, type Review, seenExposures } from '../compare/review.ts';
@@ -125,11 +126,11 @@ function laidOver({ comparison }: Review): string {
   return `Laid over the plan by ${kind === 'ruler' ? 'its joints and a ruler in the picture' : 'its joints'}: ${scale}. ${caution}`;
 }
 
-/** Which joints lie elsewhere in all of the shot, or are hardly recognised: whoever reads only the notes would miss them. */
+/** Which joints lie elsewhere in all of the shot, are hardly recognised, or were lost by their points: whoever reads only the notes would miss them. */
 function leftOutLines({ comparison }: Review, width: number, { measure }: PaperStyle): string[] {
-  return [leftOutSentence(comparison.leftOut), unsureSentence(comparison.unsure)].flatMap((sentence) =>
-    wrapText(sentence, width, mostLeftOutLines, words, measure),
-  );
+  const { leftOut, unsure, astray, exposures } = comparison;
+  const sentences = [leftOutSentence(leftOut), unsureSentence(unsure), astraySentence(astray, exposures)];
+  return sentences.flatMap((sentence) => wrapText(sentence, width, mostLeftOutLines, words, measure));
 }
 
 function cameraLines(review: Review, width: number, { measure }: PaperStyle): string[] {

@@ -156,6 +156,7 @@ const schema = z.strictObject({
     z.strictObject({ joint: z.string(), carrier: z.string(), sizeMm: maybe, furtherMm: maybe, sdMm: maybe }),
   ),
   unsure: z.array(z.string()),
+  astray: z.array(z.strictObject({ joint: z.string(), firstFrame: frame, frames: frame, offMm: maybe })),
   deviations: z.record(
     z.string(),
     z.strictObject({
@@ -200,6 +201,11 @@ describe('review.json', () => {
     expect(reviewJson(off).unsure).toEqual([]);
     const unsure = { ...off, comparison: { ...off.comparison, unsure: ['leftWrist'] as const } };
     expect(reviewJson(unsure).unsure).toEqual(['leftWrist']);
+    const gone = { joint: 'leftWrist', first: 2, last: 4, worst: 3, offMm: null } as const;
+    const astray = reviewJson({ ...off, comparison: { ...off.comparison, astray: [gone] } });
+    expect(schema.parse(JSON.parse(JSON.stringify(astray)))).toEqual(astray);
+    expect(astray.astray).toEqual([{ joint: 'leftWrist', firstFrame: 4, frames: 6, offMm: null }]);
+    expect(reviewJson(off).astray).toEqual([]);
     const rows = csvParse(deviationsCsv(review));
     for (const row of rows)
       expect(row['mm in all of the shot'], row.joint).toBe(row.joint === 'left elbow' ? '12.5' : '');
