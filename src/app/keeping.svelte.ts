@@ -35,13 +35,13 @@ export class Keeping {
     return (await this.#shelf?.files(id)) ?? [];
   }
 
-  /** Keeps the decisions. */
-  keepBook(id: string, book: Book): void {
+  /** Keeps the decisions. @param isBeside it is not the book that is worked on, which is the one that is opened first. */
+  keepBook(id: string, book: Book, isBeside = false): void {
     this.#newest = book;
     if (!this.#shelf) return;
     this.kept = false;
     this.#inTurn(async (shelf) => {
-      const outcome = await shelf.keepBook(id, book);
+      const outcome = await shelf.keepBook(id, book, isBeside);
       if (outcome.ok) {
         if (book === this.#newest) this.kept = true;
         await this.#list();

@@ -73,10 +73,14 @@ export class Shelf {
     return all.map(({ id, shotName, savedAt }) => ({ id, shotName, savedAt })).sort((a, b) => b.savedAt - a.savedAt);
   }
 
-  /** Keeps the decisions. Called after every edit. */
-  async keepBook(id: string, book: Book): Promise<Outcome<null>> {
+  /**
+   * Keeps the decisions. Called after every edit.
+   * @param isBeside it is not the book that is worked on: it stays where it is among the others.
+   */
+  async keepBook(id: string, book: Book, isBeside = false): Promise<Outcome<null>> {
     return this.guarded('Your plan', async () => {
-      await this.db.put('books', { id, shotName: book.shotName, savedAt: Date.now(), json: writeBook(book) });
+      const savedAt = (isBeside && (await this.db.get('books', id))?.savedAt) || Date.now();
+      await this.db.put('books', { id, shotName: book.shotName, savedAt, json: writeBook(book) });
     });
   }
 

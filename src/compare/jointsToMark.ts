@@ -35,14 +35,14 @@ export function markableJoints(planned: ReadonlySet<string>): readonly Joint[] {
 
 /**
  * The joints to ask for, in the order in which they are found on a puppet, without those that are marked: those that are doubted, with
- * what hangs on them along the limb; where none is doubted, all that count for a body, one for the head among them. A joint that lies
- * in the middle of others is asked for by them.
+ * what hangs on them; where none is doubted, all that count for a body, one for the head among them. A joint that lies in the middle of
+ * others is not asked for: they hang on it.
  */
 export function jointsToMark({ planned, marked, doubted }: KnownJoints): readonly Joint[] {
   const can = markableJoints(planned);
   const head = heads.find((joint) => can.includes(joint));
   const body = bodyOrder.filter((joint) => can.includes(joint) && (!heads.includes(joint) || joint === head));
-  const wanted = new Set(doubted.flatMap((joint) => (partsOf(joint).length > 0 ? partsOf(joint) : joint)));
+  const wanted = new Set(doubted);
   // From the trunk outward, so that what hangs on what hangs on it is reached.
   for (const joint of body) if (wanted.has(carriedBy(joint) as Joint)) wanted.add(joint);
   const asked = can.filter((joint) => wanted.has(joint) && !marked.has(joint));

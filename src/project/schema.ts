@@ -8,6 +8,7 @@ import { numberGaps } from '../compare/pictureNumbers.ts';
 import { pictureOrders } from '../compare/shotFrames.ts';
 import { puppetOfHeight } from '../puppet/profile.ts';
 import { usualReachSec } from '../track/correction.ts';
+import type { Prop } from '../track/prop.ts';
 import type { SightingColumns, Sightings } from '../track/sighting.ts';
 import { type Book, mostReplans, newBook, nothingAside, usualChecks } from './book.ts';
 import { puppetProfile } from './puppetSchema.ts';
@@ -115,6 +116,15 @@ const shooting = z.object({
   changes: z.number().int().min(0),
 });
 
+const props = z.array(
+  z.object({
+    id: prop,
+    name: z.string().min(1),
+    marks: z.array(z.object({ takeSec: seconds, xPx: z.number(), yPx: z.number() })),
+    absent: z.array(z.object({ startSec: seconds, endSec: seconds })),
+  }),
+);
+
 const bookFile = z.object({
   format: z.literal('nudgebook'),
   version: z.literal(bookVersion),
@@ -141,14 +151,7 @@ const bookFile = z.object({
     beatsPerMinute: z.number().positive().max(1000).nullable(),
     firstBeatSec: seconds,
   }),
-  props: z.array(
-    z.object({
-      id: prop,
-      name: z.string().min(1),
-      marks: z.array(z.object({ takeSec: seconds, xPx: z.number(), yPx: z.number() })),
-      absent: z.array(z.object({ startSec: seconds, endSec: seconds })),
-    }),
-  ),
+  props,
   puppet: puppetProfile,
   steps: z.enum(['sameSteps', 'sameGround']).default('sameSteps'),
   handContacts: z
@@ -318,6 +321,15 @@ export function readBook(text: string): Outcome<Book> {
 export function readShooting(text: string): Shooting | null {
   try {
     return shooting.safeParse(JSON.parse(text)).data ?? null;
+  } catch {
+    return null;
+  }
+}
+
+/** The marked points from what `JSON.stringify` wrote of them; null for anything else. */
+export function readProps(text: string): readonly Prop[] | null {
+  try {
+    return (props.safeParse(JSON.parse(text)).data as readonly Prop[] | undefined) ?? null;
   } catch {
     return null;
   }

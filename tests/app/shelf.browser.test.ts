@@ -30,6 +30,21 @@ describe('Shelf', () => {
     expect(await shelf.files('b')).toEqual([]);
   });
 
+  it('lists a book that is worked on first, and leaves one where it is that is kept beside it', async () => {
+    const shelf = await open();
+    const order = async () => (await shelf.list()).map(({ id, shotName }) => `${id} ${shotName}`);
+    await shelf.keepBook('b', newBook('lamp, animated'), true);
+    await expect.poll(() => Date.now()).toBeGreaterThan((await shelf.list())[0]!.savedAt);
+    await shelf.keepBook('a', newBook('lamp'));
+    expect(await order()).toEqual(['a lamp', 'b lamp, animated']);
+    await expect.poll(() => Date.now()).toBeGreaterThan((await shelf.list())[0]!.savedAt);
+    await shelf.keepBook('b', newBook('lamp, marked'), true);
+    expect(await order()).toEqual(['a lamp', 'b lamp, marked']);
+    await shelf.keepBook('b', newBook('lamp, opened'));
+    expect(await order()).toEqual(['b lamp, opened', 'a lamp']);
+    await shelf.discard('b');
+  });
+
   it('does not write again what is there', async () => {
     const shelf = await open();
     await shelf.keepTake('a', [still('l_1.jpg', 'one'), still('l_2.jpg', 'two')]);

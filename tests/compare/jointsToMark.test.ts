@@ -51,7 +51,8 @@ describe('the joints to mark on a puppet', () => {
   });
 
   it('stand for those in the middle of them, and are the rest of the body once they are marked', () => {
-    expect(jointsToMark({ planned, marked: none, doubted: ['pelvis'] }).slice(0, 2)).toEqual(['leftHip', 'rightHip']);
+    const below = ['leftHip', 'rightHip', 'leftKnee', 'rightKnee', 'leftAnkle', 'rightAnkle'];
+    expect(jointsToMark({ planned, marked: none, doubted: ['pelvis'] })).toEqual(below);
     const marked = new Set<Joint>(['leftWrist']);
     const rest = jointsToMark({ planned, marked, doubted: ['leftWrist'] });
     expect(rest).toHaveLength(12);

@@ -18,6 +18,7 @@ import { stillsFpsOf } from '../openedTake.svelte.ts';
 import { Reading } from '../reading.svelte.ts';
 import { leastPictures } from '../takeFailures.ts';
 import { showFootage, showTake, sourceOf, type TakeOnScreen } from '../takeOnScreen.ts';
+import { forgetMarks, keepMarksAtOnce, marksKeptAtOnce } from './marksAtOnce.ts';
 import { measureSteps } from './measureSteps.ts';
 
 /** At what rate stills of a shot are counted as pictures: any will do, since each stands on the plan's own frame. */
@@ -142,7 +143,8 @@ export class AnimatedTake {
     }
     this.close();
     this.#id = id;
-    this.#book = book;
+    const marks = marksKeptAtOnce(id);
+    this.#book = marks ? { ...book, props: marks } : book;
     // Where joints are marked, nobody need be looked for.
     this.#read = reading ?? unread(shown.value.footage);
     this.#take = shown.value;
@@ -235,8 +237,13 @@ export class AnimatedTake {
   async #setPoints(props: readonly Prop[], keeping: Keeping): Promise<Outcome<null>> {
     const book = this.#book;
     if (!book) return good(null);
+    const id = this.#id;
     this.#book = { ...book, props };
-    keeping.keepBook(this.#id, this.#book);
+    keepMarksAtOnce(id, props);
+    keeping.keepBook(id, this.#book, true);
+    void keeping.settled().then(() => {
+      if (keeping.kept) forgetMarks(id, props);
+    });
     const failure = await this.#inTurn(() => this.#followPoints(keeping));
     return failure ? { ok: false, failure } : good(null);
   }

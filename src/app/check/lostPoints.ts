@@ -60,9 +60,6 @@ export async function notSeenInShot(session: Session, { question: { prop, gap } 
 }
 
 async function setPoint(session: Session, prop: Prop): Promise<void> {
-  const setting = session.animated.setPoint(prop, session.keeping);
-  // The plan stays the newest book on the shelf, which is the one that is opened first.
-  session.keepBook();
-  const set = await setting;
+  const set = await session.animated.setPoint(prop, session.keeping);
   if (!set.ok) session.fail(set.failure);
 }

@@ -100,18 +100,13 @@ export async function takeJointAway(session: Session, joint: Joint): Promise<voi
 }
 
 async function setPoint(session: Session, prop: Prop): Promise<void> {
-  await told(session, session.animated.setPoint(prop, session.keeping));
+  const set = await session.animated.setPoint(prop, session.keeping);
+  if (!set.ok) session.fail(set.failure);
 }
 
 async function removePoint(session: Session, { id }: Prop): Promise<void> {
-  await told(session, session.animated.removePoint(id, session.keeping));
-}
-
-async function told(session: Session, setting: ReturnType<Session['animated']['setPoint']>): Promise<void> {
-  // The plan stays the newest book on the shelf, which is the one that is opened first.
-  session.keepBook();
-  const set = await setting;
-  if (!set.ok) session.fail(set.failure);
+  const removed = await session.animated.removePoint(id, session.keeping);
+  if (!removed.ok) session.fail(removed.failure);
 }
 
 /** How a marked joint stands in a picture of the shot. */
