@@ -1,5 +1,6 @@
 import { type Joint, jointWords } from '../base/joints.ts';
 import type { Exposure } from '../timing/timing.ts';
+import { partsOf } from '../track/constructed.ts';
 import { median } from '../track/quantile.ts';
 import { carriedBy, carriedJoints } from './build.ts';
 import { runWords } from './finding.ts';
@@ -56,7 +57,8 @@ export function findAstray(
   };
   for (const joint of carriedJoints) {
     const [at, plan] = [seen.at.get(joint), planned.at.get(joint)];
-    if (!at || !plan || !marked.has(joint)) continue;
+    // What lies between marked joints has no point of its own.
+    if (!at || !plan || !marked.has(joint) || partsOf(joint).length > 0) continue;
     const handPlaced = Array.from(at.x, (_, i) => isByHand(joint, i));
     const off = (i: number, planAt: number): [number, number] => {
       let carrier = carriedBy(joint);
@@ -108,14 +110,16 @@ function runsOf(joint: Joint, farMm: Float64Array, handPlaced: readonly boolean[
   return runs;
 }
 
-/** The shot as if points that went astray had not been seen there. */
+/** The shot as if points that went astray had not been seen there, nor what lies between them and others. */
 export function withoutAstray(shot: ShotPictures, astray: readonly Astray[]): ShotPictures {
   const paths = new Map(shot.motion.paths);
   for (const { joint, first, last } of astray) {
-    const path = paths.get(joint)!;
     const [from, to] = [samplesOf(shot, first)[0], samplesOf(shot, last)[1]];
     const blank = (column: Float64Array) => column.slice().fill(Number.NaN, from, to);
-    paths.set(joint, { ...path, xPx: blank(path.xPx), yPx: blank(path.yPx), sdPx: blank(path.sdPx) });
+    for (const [part, path] of paths) {
+      if (part !== joint && !partsOf(part as Joint).some((of) => of === joint)) continue;
+      paths.set(part, { ...path, xPx: blank(path.xPx), yPx: blank(path.yPx), sdPx: blank(path.sdPx) });
+    }
   }
   return { ...shot, motion: { ...shot.motion, paths } };
 }

@@ -17,12 +17,12 @@ const truth: Truth = JSON.parse(
 const question = (page: Page, joint: string) =>
   page.getByRole('button', { name: new RegExp(`^Press the ${joint}[.:]`) });
 
-/** Presses the joint that is asked for where it lies in the take's first picture, or higher by so many of its pixels. */
-async function press(page: Page, joint: string, higherPx = 0): Promise<void> {
+/** Presses the joint that is asked for where it lies in the take's first picture, or beside that by so many of its pixels. */
+async function press(page: Page, joint: string, higherPx = 0, leftPx = 0): Promise<void> {
   const box = (await question(page, joint).boundingBox())!;
   const [xPx, yPx] = truth.pose[0]!.joints[joint.replace(' ', '_')]!;
   const scale = Math.min(box.width / truth.width, box.height / truth.height);
-  const x = box.width / 2 + (xPx - truth.width / 2) * scale;
+  const x = box.width / 2 + (xPx - leftPx - truth.width / 2) * scale;
   const y = box.height / 2 + (yPx - higherPx - truth.height / 2) * scale;
   await question(page, joint).click({ position: { x, y } });
 }
@@ -77,4 +77,23 @@ test('joints of the shot are named one after the other, pressed in its picture a
   await expect(page.getByText(/^The left elbow drifts/)).toHaveCount(0);
   await page.getByRole('button', { name: 'Take the mark of the left elbow away' }).click();
   await expect(page.getByText('6 joints are marked')).toBeVisible();
+
+  // A point on the wall stays behind when the arm goes: it is asked about, and nothing is judged there until a hand says where it is.
+  await page.locator('body').press('Home');
+  await page.getByLabel('Mark one joint').selectOption({ label: 'right wrist, marked' });
+  await press(page, 'right wrist', 0, 30);
+  await settled(page);
+  const asked = page.getByLabel('A point may have left its joint');
+  await expect(asked).toContainText('Is the point still on the right wrist?');
+  await expect(page.locator('.told').getByText(/^The right wrist/)).toHaveCount(0);
+  await asked.getByRole('button', { name: 'Look there' }).click();
+  await asked.getByRole('button', { name: 'It is right' }).click();
+  await settled(page);
+  await expect(asked).toHaveCount(0);
+  await expect(
+    page
+      .locator('.told')
+      .getByText(/^The right wrist/)
+      .first(),
+  ).toBeVisible();
 });

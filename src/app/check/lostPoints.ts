@@ -1,6 +1,7 @@
-import { type Prop, withAbsence, withMark } from '../../track/prop.ts';
+import { withAbsence, withMark } from '../../track/prop.ts';
 import type { PointQuestion } from '../markedPoints.svelte.ts';
 import type { Session } from '../session.svelte.ts';
+import { setPoint } from './markJoints.ts';
 
 /** Where a marked point of the shot was lost. */
 export interface LostPoint {
@@ -57,9 +58,4 @@ export async function notSeenInShot(session: Session, { question: { prop, gap } 
   session.view.lostPoint = null;
   session.say(`${prop.name} is taken as not seen there`);
   await setPoint(session, withAbsence(prop, gap));
-}
-
-async function setPoint(session: Session, prop: Prop): Promise<void> {
-  const set = await session.animated.setPoint(prop, session.keeping);
-  if (!set.ok) session.fail(set.failure);
 }

@@ -99,7 +99,8 @@ export async function takeJointAway(session: Session, joint: Joint): Promise<voi
   await removePoint(session, point);
 }
 
-async function setPoint(session: Session, prop: Prop): Promise<void> {
+/** What is said of a marked point of the shot, kept and followed. */
+export async function setPoint(session: Session, prop: Prop): Promise<void> {
   const set = await session.animated.setPoint(prop, session.keeping);
   if (!set.ok) session.fail(set.failure);
 }

@@ -7,6 +7,7 @@ import type { StageView } from '../../draw/scales.ts';
 import type { Scene } from '../../draw/scene.ts';
 import { layOutStage, poseAt } from '../../draw/stage.ts';
 import type { Session } from '../session.svelte.ts';
+import { astrayPoints } from './astrayPoints.ts';
 import { rulerEnds } from './checkActions.ts';
 import { markedInPicture } from './markJoints.ts';
 
@@ -20,7 +21,7 @@ export interface ShownPicture {
   readonly height: number;
 }
 
-/** What lies over the picture of the shot: where joints were found, which are marked while others are, both arcs of the finding that is looked at, and the ruler. */
+/** What lies over the picture of the shot: where joints were found, which are marked while others are, points that may have left theirs, both arcs of the finding that is looked at, and the ruler. */
 export function shotOverlay(session: Session, { frame, picture, view, width, height }: ShownPicture): Scene {
   const { check, animated, book } = session;
   const { comparison, arc } = check;
@@ -47,6 +48,10 @@ export function shotOverlay(session: Session, { frame, picture, view, width, hei
     const length = session.view.rulerEnds ? null : book.animated?.ruler?.lengthMm;
     marks.push(...drawRuler(view.toScreen(...ends[0]), view.toScreen(...ends[1]), length ? said(length, unit) : ''));
   }
-  if (session.view.markingRun) marks.push(...drawProps(markedInPicture(session, picture), view));
+  const astray = astrayPoints(session).filter(({ first, last }) => exposure >= first && exposure <= last);
+  const points = markedInPicture(session, picture).filter(
+    ({ id }) => session.view.markingRun || astray.some(({ prop }) => prop.id === id),
+  );
+  marks.push(...drawProps(points, view));
   return { ...stage, title, summary, marks };
 }
