@@ -13,7 +13,7 @@ describe('a run of marking', () => {
   it('asks for one joint after the other, and ends after the last', () => {
     const asked: string[] = [];
     let run: MarkingRun | null = runOver(['leftWrist', 'rightWrist', 'nose']);
-    for (; run; run = onInRun(run)) asked.push(askWords(run));
+    for (; run; run = onInRun(run)) asked.push(askWords(run).replaceAll('\u00a0', ' '));
     expect(asked).toEqual(['Press the left wrist: 1 of 3', 'Press the right wrist: 2 of 3', 'Press the nose: 3 of 3']);
     expect(runOver([])).toBeNull();
     expect(askWords(runOver(['leftKnee'])!)).toBe('Press the left knee');

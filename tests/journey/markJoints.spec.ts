@@ -17,14 +17,19 @@ const truth: Truth = JSON.parse(
 const question = (page: Page, joint: string) =>
   page.getByRole('button', { name: new RegExp(`^Press the ${joint}[.:]`) });
 
-/** Presses the joint that is asked for where it lies in the take's first picture, or beside that by so many of its pixels. */
-async function press(page: Page, joint: string, higherPx = 0, leftPx = 0): Promise<void> {
+/**
+ * Presses the joint that is asked for where it lies in the take's first picture, or beside that by so many of its pixels.
+ * @param byKey where the cross stands.
+ */
+async function press(page: Page, joint: string, { higherPx = 0, leftPx = 0, byKey = false } = {}): Promise<void> {
   const box = (await question(page, joint).boundingBox())!;
   const [xPx, yPx] = truth.pose[0]!.joints[joint.replace(' ', '_')]!;
   const scale = Math.min(box.width / truth.width, box.height / truth.height);
   const x = box.width / 2 + (xPx - leftPx - truth.width / 2) * scale;
   const y = box.height / 2 + (yPx - higherPx - truth.height / 2) * scale;
-  await question(page, joint).click({ position: { x, y } });
+  if (!byKey) return question(page, joint).click({ position: { x, y } });
+  await question(page, joint).hover({ position: { x, y } });
+  await page.keyboard.press('Enter');
 }
 
 test('joints of the shot are named one after the other, pressed in its picture and followed; a reload in between loses none', async ({
@@ -48,16 +53,16 @@ test('joints of the shot are named one after the other, pressed in its picture a
   await place.click();
   await expect(page.getByText('4 joints are marked')).toBeVisible();
 
-  // What is left is asked for: one is not seen, one is pressed once more, and one by the keys alone.
+  // What is left is asked for: one is not seen, one is pressed once more, and one by the key where the cross stands.
   await page.locator('body').press('m');
   await expect(question(page, 'nose')).toContainText('1 of 9');
   await page.keyboard.press('n');
-  await press(page, 'left elbow', 40);
+  await press(page, 'left elbow', { higherPx: 40 });
   await page.keyboard.press('Backspace');
   await press(page, 'left elbow');
   await expect(question(page, 'right elbow')).toBeFocused();
   await press(page, 'right elbow');
-  await page.keyboard.press('Enter');
+  await press(page, 'left wrist', { byKey: true });
   await expect(question(page, 'right wrist')).toContainText('5 of 9');
   await page.keyboard.press('Escape');
   await settled(page);
@@ -68,7 +73,7 @@ test('joints of the shot are named one after the other, pressed in its picture a
   for (let k = 0; k < 8; k++) await page.keyboard.press('ArrowRight');
   await page.getByText('7 joints are marked').click();
   await page.getByRole('button', { name: 'Mark the left elbow anew in this picture' }).click();
-  await press(page, 'left elbow', 30);
+  await press(page, 'left elbow', { higherPx: 30 });
   await settled(page);
   await expect(page.getByText(/^The left elbow drifts \d+ mm over frames 5 to 8/)).toBeVisible();
   await page.getByLabel('Mark one joint').selectOption('left elbow, marked');
@@ -81,7 +86,7 @@ test('joints of the shot are named one after the other, pressed in its picture a
   // A point on the wall stays behind when the arm goes: it is asked about, and nothing is judged there until a hand says where it is.
   await page.locator('body').press('Home');
   await page.getByLabel('Mark one joint').selectOption({ label: 'right wrist, marked' });
-  await press(page, 'right wrist', 0, 30);
+  await press(page, 'right wrist', { leftPx: 30 });
   await settled(page);
   const asked = page.getByLabel('A point may have left its joint');
   await expect(asked).toContainText('Is the point still on the right wrist?');

@@ -28,11 +28,11 @@ export function backInRun({ joints, at }: MarkingRun): MarkingRun {
   return { joints, at: Math.max(0, at - 1) };
 }
 
-/** What is asked for now: "Press the left wrist: 1 of 4". */
+/** What is asked for now: "Press the left wrist: 1 of 4"; the number does not break over two lines. */
 export function askWords(run: MarkingRun): string {
   const { joints, at } = run;
   const press = `Press the ${jointWords(askedJoint(run))}`;
-  return joints.length > 1 ? `${press}: ${at + 1} of ${joints.length}` : press;
+  return joints.length > 1 ? `${press}: ${at + 1}\u00a0of\u00a0${joints.length}` : press;
 }
 
 /** Says whose sides are meant; "" where the joint has none. @param isMirrored the camera sees the puppet mirrored. */
