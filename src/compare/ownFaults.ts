@@ -103,6 +103,7 @@ function asTiming({ places, exposures, keys, holds, rate, sizeMm }: Row): Timing
     ),
     keyCurve: [],
     holds,
+    cutFrames: [],
     forcedFrames: [],
     exposures,
     phase: 0,
