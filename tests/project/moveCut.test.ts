@@ -261,7 +261,8 @@ function replanAt(book: Book, frame: number): ReplanChoice {
 
 /** Every frame whose moment was written beside is written beside as before, and no other. */
 function expectWritten(now: Book): void {
-  const all = new Set([...written().book.frameNotes.values()].map((note) => note.action));
+  const was = written().book;
+  const all = new Set([...was.frameNotes.values()].map((note) => note.action));
   const last = now.cut.at(-1)!;
   const count = Math.round(makeTimeMap(now.retiming, 0, last.startSec + last.lengthSec).lengthSec * 24);
   for (let f = 0; f < count; f++) {
@@ -271,7 +272,7 @@ function expectWritten(now: Book): void {
   for (const frame of now.frameNotes.keys()) expect(frame).toBeLessThan(count);
   // Moves go on from the poses they went on from, as late as before, to the keys they went to.
   const shown = now.replans.map(({ stance, heightMm }) => [heightMm, shownAt(now, stance.firstFrame)]);
-  const wanted = written().book.replans.map(({ heightMm }) => [heightMm, shownAt(written().book, heightMm - 100)]);
+  const wanted = was.replans.map(({ heightMm }) => [heightMm, shownAt(was, heightMm - 100)]);
   const inShot = new Set(Array.from({ length: count }, (_, f) => shownAt(now, f)));
   expect([...shown].sort()).toEqual(wanted.filter(([, moment]) => inShot.has(String(moment))).sort());
   for (const { stance, takeSec, keySec } of now.replans) {
@@ -279,7 +280,7 @@ function expectWritten(now: Book): void {
     const asWritten = stance.pose[0]!.xMm;
     expect(stance.planFrame).toBe(stance.firstFrame - 2);
     expect(stance.before!.planFrame).toBe(stance.firstFrame - 3);
-    const key = momentAt(written().book, shownSec(written().book, asWritten + 4) + 1e-7);
+    const key = momentAt(was, shownSec(was, asWritten + 4) + 1e-7);
     // Of one that is gone the stance's own moment is left, at which no key lies ahead.
     expect(momentAt(now, keySec + 1e-7)).toBe(inShot.has(key) ? key : momentAt(now, takeSec + 1e-7));
   }
@@ -364,7 +365,7 @@ describe('what is written at the frames of a cut shot', () => {
           expect(replan.heightMm).not.toBe(101);
         }
       }),
-      { numRuns: 400 },
+      { numRuns: 200 },
     );
     // Two pictures of 30 in a second less are a frame and a half: those behind go along by two, and stay in force.
     const shorter = trimmed(withReplans(cut), takes, 0, 2, 29);
