@@ -50,15 +50,16 @@ export class MarkedPoints {
   }
 
   readonly #timesSec = $derived.by(() => this.#from().footage?.timesSec ?? new Float64Array(0));
+  readonly #areStills = $derived.by(() => this.#from().footage?.codec === 'stills');
   readonly #props = $derived.by(() => this.#from().props);
 
   readonly #fitted = $derived.by(() =>
     this.#props.map((prop) => {
       const legs = this.#followed.get(prop.id) ?? [];
-      const key = [prop, legs, this.#timesSec];
+      const key = [prop, legs, this.#timesSec, this.#areStills];
       const before = this.#seenBefore.get(prop.id);
       if (before?.key.every((part, k) => part === key[k])) return before;
-      const seen = seeProp(prop, legs, this.#timesSec);
+      const seen = seeProp(prop, legs, this.#timesSec, this.#areStills);
       const now = { key, seen, path: fitProp(seen) };
       this.#seenBefore.set(prop.id, now);
       return now;

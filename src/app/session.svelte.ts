@@ -167,6 +167,7 @@ export class Session {
       plan: this.plan,
       choices: this.book.animated,
       animated: this.animated,
+      taken: this.book.shooting.taken,
       finding: this.view.finding,
     }),
     (failure) => this.fail(failure),

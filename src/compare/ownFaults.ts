@@ -2,7 +2,7 @@ import { gridTimesSec } from '../base/frameGrid.ts';
 import type { FrameRate } from '../base/frameRate.ts';
 import { type Joint, jointWords } from '../base/joints.ts';
 import type { ArcFault } from '../timing/arcFault.ts';
-import { arcFaults, arcJoints, beyondNoise } from '../timing/arcFaults.ts';
+import { arcJoints, beyondNoise } from '../timing/arcFaults.ts';
 import { evenFaults } from '../timing/evenFaults.ts';
 import { kneeFaults } from '../timing/kneeFaults.ts';
 import { movesOf } from '../timing/spacingChart.ts';
@@ -25,15 +25,7 @@ export interface Row {
 }
 
 /**
- * The faults of a row of exposures by itself, whatever the plan was: pops, reversals, even spacing, drifts, slides, knees.
- * Frames count from the row's own first.
- */
-export function rowFaults(row: Row): ArcFault[] {
-  return arcFaults(asTiming(row));
-}
-
-/**
- * Those of a row's faults that no pose by itself shows: even spacing and knees that snap, largest first. To look for the others, which
+ * Those faults of a row of exposures that no pose by itself shows: even spacing and knees that snap, largest first. To look for the others, which
  * the plan tells more surely, would take several times as long.
  */
 export function spacingAndKneeFaults(row: Row): ArcFault[] {
@@ -69,7 +61,8 @@ export function ownFindings(shot: readonly ArcFault[], plan: readonly ArcFault[]
   }));
 }
 
-function asTiming({ places, exposures, keys, holds, rate, sizeMm }: Row): Timing {
+/** A row of exposures by itself, whatever the plan was, as faults are looked for in. Frames count from the row's own first. */
+export function asTiming({ places, exposures, keys, holds, rate, sizeMm }: Row): Timing {
   const last = exposures.at(-1)!;
   const frameCount = last.firstFrame + last.frames;
   const grid = { rate, frameCount, startSec: 0 };
@@ -103,6 +96,7 @@ function asTiming({ places, exposures, keys, holds, rate, sizeMm }: Row): Timing
     ),
     keyCurve: [],
     holds,
+    cutFrames: [],
     forcedFrames: [],
     exposures,
     phase: 0,

@@ -29,6 +29,31 @@ export function recognisePictures(pictureCount: number, plan: PlannedPictures): 
   return pictureCount < plan.exposures.length ? 'exposures' : 'frames';
 }
 
+/** What is known of a shot that may still be growing. */
+export interface Growth {
+  /** How many pictures there were before the first of those that came in while the shot is open; null = none came in. */
+  readonly fromCount: number | null;
+  /** How many exposures are marked as shot at the set. */
+  readonly marked: number;
+}
+
+/**
+ * What the pictures of a shot are that may still be growing. That there are, for a moment, as many as key poses says nothing then: they
+ * stay what they were before more came in. Where as many exposures are marked as shot as there are pictures, but for the one that is not
+ * marked yet, they are those. Else their number tells.
+ */
+export function recogniseGrowing(
+  pictureCount: number,
+  plan: PlannedPictures,
+  { fromCount, marked }: Growth,
+): PictureOrder {
+  if (marked > 0 && marked >= pictureCount - 1) return 'exposures';
+  if (fromCount === null) return recognisePictures(pictureCount, plan);
+  const before = recognisePictures(fromCount, plan);
+  if (before === 'poses' && pictureCount <= plan.poseFrames.length) return 'poses';
+  return before === 'frames' || pictureCount > plan.exposures.length ? 'frames' : 'exposures';
+}
+
 /**
  * The frames of the shot at which each picture begins, from 0. Shape [picture]; pictures beyond the plan are not in it.
  * @param firstFrame the frame of the first picture: for shots taken up in the middle.

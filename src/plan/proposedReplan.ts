@@ -9,7 +9,7 @@ import type { Key } from '../timing/timing.ts';
 import { clockHour, type Move, planMoves } from './moves.ts';
 import type { Plan } from './plan.ts';
 import { puppetMotionOf } from './puppetShot.ts';
-import { type ReplannedMotion, replanMotion, replannable, standingExposures } from './replans.ts';
+import { type ReplannedMotion, replanMotion, replannable, stanceIn, standingExposures } from './replans.ts';
 import { sheetParts } from './sheetParts.ts';
 
 /** One part's way into an exposure, as it would be without the re-plan and with it. */
@@ -53,7 +53,7 @@ export function proposeReplan(plan: Plan, stance: Stance, key: Key): ProposedRep
   };
   const without = replanMotion(acted, timing, [...before, ...after]);
   const upon = replanMotion(acted, timing, before).asked;
-  const replan = replanFrom(replannable(upon, timing), stance, key);
+  const replan = replanFrom(replannable(upon, timing), stanceIn(timing, stance), key);
   return {
     choice,
     replan,

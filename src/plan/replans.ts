@@ -1,5 +1,6 @@
 import { frameStartSec } from '../base/frameRate.ts';
 import { keysAhead, type Replan, type Replannable, replanFrom, standThere } from '../compare/replan.ts';
+import type { Stance } from '../compare/stance.ts';
 import type { ReplanChoice } from '../project/book.ts';
 import { standingHeightMm } from '../puppet/profile.ts';
 import type { PuppetMotion } from '../puppet/puppetMotion.ts';
@@ -33,7 +34,7 @@ export function replanMotion(motion: PuppetMotion, timing: Timing, choices: read
   for (const choice of choices) {
     const outdated = whyOutdated(timing, motion, choice);
     const key = outdated ? null : keyOf(timing, choice);
-    const replan = key && replanFrom(replannable(asked, timing), choice.stance, key);
+    const replan = key && replanFrom(replannable(asked, timing), stanceIn(timing, choice.stance), key);
     if (replan) asked = replan.motion;
     replans.push({ choice, replan, outdated: outdated || (key ? '' : 'no key follows it now') });
   }
@@ -44,6 +45,21 @@ export function replanMotion(motion: PuppetMotion, timing: Timing, choices: read
 /** What moves of a shot are laid anew from. */
 export function replannable(motion: PuppetMotion, { keys, holds, grid }: Timing): Replannable {
   return { motion, rate: grid.rate, keys, holds };
+}
+
+/**
+ * A stance as it counts in the shot: how fast the puppet goes is not told by a pose of another stretch of a cut shot, nor by one that was
+ * shot before the shot begins.
+ */
+export function stanceIn({ cutFrames }: Pick<Timing, 'cutFrames'>, stance: Stance): Stance {
+  const { firstFrame, before } = stance;
+  const beforeFrame = firstFrame - (before?.frames ?? 0);
+  const isApart = beforeFrame < 0 || cutFrames.some((f) => f > beforeFrame && f <= firstFrame);
+  return {
+    ...stance,
+    planFrame: Math.max(0, stance.planFrame),
+    before: before && !isApart ? { ...before, planFrame: Math.max(0, before.planFrame) } : null,
+  };
 }
 
 /** Heights that differ by no more are the same, millimetres. */

@@ -203,6 +203,16 @@ export interface FramesAside {
   readonly notes: readonly { readonly frame: number; readonly action: string; readonly camera: string }[];
   readonly exposed: readonly number[];
   readonly spans: readonly ExposureSpan[];
+  readonly replans: readonly ReplanAside[];
+}
+
+/** A re-plan whose pose is not in the shot. */
+export interface ReplanAside {
+  readonly frame: number;
+  /** By how much its moment lies behind the one that is shown there, seconds; 0 when it is in force. */
+  readonly awaySec: number;
+  /** As it stood in the shot last. */
+  readonly replan: ReplanChoice;
 }
 
 /** Nothing is decided about what lies outside. */
@@ -211,7 +221,7 @@ export const nothingAside: SetAside = {
   pinnedKeys: [],
   removedKeysSec: [],
   knots: [],
-  frames: { notes: [], exposed: [], spans: [] },
+  frames: { notes: [], exposed: [], spans: [], replans: [] },
 };
 
 /** Words of the animator on one row of the sheet. Empty string = nothing written. */

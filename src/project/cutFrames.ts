@@ -1,7 +1,8 @@
-import { fpsOf } from '../base/frameRate.ts';
-import { makeTimeMap } from '../timing/timeMap.ts';
+import { fpsOf, frameStartSec } from '../base/frameRate.ts';
+import { makeTimeMap, type TimeMap } from '../timing/timeMap.ts';
 import type { ExposureSpan } from '../timing/timing.ts';
-import type { Book, CutPart, FrameNote, FramesAside } from './book.ts';
+import type { Book, CutPart, FrameNote, FramesAside, ReplanChoice } from './book.ts';
+import { inOrder, layReplan, replansAt } from './cutReplans.ts';
 import type { PartTime } from './cutTime.ts';
 
 /** A frame shows what has appeared when it begins, up to rounding, seconds. */
@@ -20,16 +21,18 @@ interface PartFrames {
 
 /**
  * What is written at frames of a cut shot gone along with its parts, whatever order they are in now: action, camera, locked exposures
- * and those by hand. What stands at frames that a part lost is set aside with it. Dialogue stays at its frame, as in
- * `moveFrames`.
+ * and those by hand, and where moves go on from a shot pose. What stands at frames that a part lost is set aside with it. Dialogue stays
+ * at its frame, as in `moveFrames`.
  * @param before the book with the parts as they were.
- * @param after  the same with the parts as they are, its time and trim moved already.
+ * @param after  the same with the parts as they are, its time, trim and the keys of its re-plans (NaN = gone) moved already.
  * @param times  of the new parts, shape [part].
  */
 export function moveCutFrames(before: Book, after: Book, times: readonly PartTime[]): Book {
   const fps = fpsOf(before.rate);
-  const were = framesOf(before, (k) => lengthBefore(before.cut[k]!, times));
-  const are = framesOf(after, (k) => times[k]!.lengthSec);
+  const [was, is] = [shotMap(before), shotMap(after)];
+  const were = framesOf(before, was, (k) => lengthBefore(before.cut[k]!, times));
+  const are = framesOf(after, is, (k) => times[k]!.lengthSec);
+  const keysSec = new Map(before.replans.map((replan, i) => [replan, after.replans[i]!.keySec]));
   const notes = new Map<number, FrameNote>();
   const write = (frame: number, part: Partial<FrameNote>) => {
     const there = notes.get(frame) ?? { action: '', dialogue: '', camera: '' };
@@ -43,11 +46,12 @@ export function moveCutFrames(before: Book, after: Book, times: readonly PartTim
   for (const [frame, { dialogue }] of before.frameNotes) if (dialogue) write(frame, { dialogue });
   const exposed = new Set<number>();
   const spans: ExposureSpan[] = [];
+  const replans: ReplanChoice[] = [];
   const cut = after.cut.map((part, k): CutPart => {
     const { old, laterSec } = times[k]!;
     const to = are[k]!;
     const from = old ? were[before.cut.indexOf(old)]! : to;
-    const own = old ? writtenAt(before, old, from, before.cut.at(-1) === old) : fromAside(part.aside.frames, to.own);
+    const own = old ? writtenAt(before, was, old, from) : fromAside(part.aside.frames, to.own);
     // All of a part moves by whole frames, as many there as back again; it is counted from its first frame.
     const by = wholeFrames(to.begin - from.begin - laterSec * fps);
     const later = to.first - from.first - by;
@@ -59,9 +63,18 @@ export function moveCutFrames(before: Book, after: Book, times: readonly PartTim
       notes: own.notes.map((note) => ({ ...note, frame: note.frame - later })),
       exposed: own.exposed.map((frame) => frame - later),
       spans: own.spans.map((span) => ({ ...span, firstFrame: span.firstFrame - later })),
+      replans: own.replans.map((aside) => ({ ...aside, frame: aside.frame - later })),
     };
     for (const { frame, action, camera } of moved.notes) if (isInside(frame)) write(place(frame), { action, camera });
     for (const frame of moved.exposed) if (isInside(frame)) exposed.add(place(frame));
+    for (const aside of moved.replans)
+      if (isInside(aside.frame)) {
+        const frame = place(aside.frame);
+        // What had to be pushed onto a frame that shows the part does not show its own pose there, and is told as out of date.
+        const pushedSec = (to.first + aside.frame - frame) / fps;
+        const there = { ...aside, awaySec: aside.awaySec + pushedSec };
+        replans.push(layReplan(there, frame, is.shownSec, keysSec.get(aside.replan)));
+      }
     const split = moved.spans.map((span) => splitSpan(span, room, to.own));
     for (const { inside } of split)
       if (inside) {
@@ -75,6 +88,9 @@ export function moveCutFrames(before: Book, after: Book, times: readonly PartTim
         .map((note) => ({ ...note, frame: asideFrame(note.frame) })),
       exposed: moved.exposed.filter((frame) => !isInside(frame)).map(asideFrame),
       spans: split.flatMap((s) => s.outside),
+      replans: moved.replans
+        .filter(({ frame }) => !isInside(frame))
+        .map((aside) => ({ ...aside, frame: asideFrame(aside.frame) })),
     };
     return { ...part, aside: { ...part.aside, frames } };
   });
@@ -84,6 +100,7 @@ export function moveCutFrames(before: Book, after: Book, times: readonly PartTim
     frameNotes: new Map([...notes].sort(([a], [b]) => a - b)),
     exposedFrames: [...exposed].sort((a, b) => a - b),
     exposureSpans: spans,
+    replans: inOrder(replans),
   };
 }
 
@@ -102,11 +119,23 @@ function lengthBefore(part: CutPart, times: readonly PartTime[]): number {
   return times.find((t) => t.old === part)?.oldLengthSec ?? 0;
 }
 
-function framesOf(book: Book, lengthSec: (k: number) => number): PartFrames[] {
-  const fps = fpsOf(book.rate);
+/** The time of a cut shot, all of its parts, and where in it the shot begins, which may be trimmed. */
+interface ShotMap {
+  readonly map: TimeMap;
+  readonly start: number;
+  /** The moment shown at a frame, on the clock of the parts. */
+  shownSec(frame: number): number;
+}
+
+function shotMap(book: Book): ShotMap {
   const last = book.cut.at(-1);
   const map = makeTimeMap(book.retiming, 0, last ? last.startSec + last.lengthSec : 0);
   const start = (book.trimStartSec ?? 0) > 0 ? map.shotAt(book.trimStartSec!) : 0;
+  return { map, start, shownSec: (frame) => map.takeAt(start + frameStartSec(book.rate, frame)) };
+}
+
+function framesOf(book: Book, { map, start }: ShotMap, lengthSec: (k: number) => number): PartFrames[] {
+  const fps = fpsOf(book.rate);
   const begins = [...book.cut.map((p) => map.shotAt(p.startSec)), map.lengthSec].map((sec) => sec - start);
   const firsts = begins.map((sec) => frameAt(sec, fps));
   return book.cut.map((part, k) => ({
@@ -118,8 +147,8 @@ function framesOf(book: Book, lengthSec: (k: number) => number): PartFrames[] {
 }
 
 /** All that is written at the frames of a part, counted from its first; what was set aside with it, too. */
-function writtenAt(book: Book, part: CutPart, { first, shown, own }: PartFrames, isLast: boolean): FramesAside {
-  const end = isLast ? Number.POSITIVE_INFINITY : first + shown;
+function writtenAt(book: Book, was: ShotMap, part: CutPart, { first, shown, own }: PartFrames): FramesAside {
+  const end = book.cut.at(-1) === part ? Number.POSITIVE_INFINITY : first + shown;
   const isIts = (frame: number) => frame >= first && frame < end;
   const aside = fromAside(part.aside.frames, own);
   const inside = book.exposureSpans.flatMap((span): ExposureSpan[] => {
@@ -135,15 +164,17 @@ function writtenAt(book: Book, part: CutPart, { first, shown, own }: PartFrames,
     ],
     exposed: [...aside.exposed, ...book.exposedFrames.filter(isIts).map((frame) => frame - first)],
     spans: joinPieces(inside, aside.spans),
+    replans: [...aside.replans, ...replansAt(book, isIts, first, was.shownSec)],
   };
 }
 
-function fromAside({ notes, exposed, spans }: FramesAside, own: number): FramesAside {
+function fromAside({ notes, exposed, spans, replans }: FramesAside, own: number): FramesAside {
   const back = (frame: number) => (frame < 0 ? frame : own + frame);
   return {
     notes: notes.map((note) => ({ ...note, frame: back(note.frame) })),
     exposed: exposed.map(back),
     spans: spans.map((span) => ({ ...span, firstFrame: back(span.firstFrame) })),
+    replans: replans.map((aside) => ({ ...aside, frame: back(aside.frame) })),
   };
 }
 

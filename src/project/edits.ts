@@ -10,15 +10,8 @@ import type { Chain, Exaggeration, ExposureSpan, OnFrames, PinnedKey, SoundChoic
 import type { Correction } from '../track/correction.ts';
 import type { HandContact } from '../track/handContact.ts';
 import type { Prop } from '../track/prop.ts';
-import {
-  type AnimatedShot,
-  type Book,
-  type CutPart,
-  type FrameNote,
-  mostReplans,
-  type PrintedKinds,
-  type ReplanChoice,
-} from './book.ts';
+import type { AnimatedShot, Book, CutPart, FrameNote, PrintedKinds, ReplanChoice } from './book.ts';
+import { inOrder } from './cutReplans.ts';
 import { moveCut } from './moveCut.ts';
 import { moveFrames } from './moveFrames.ts';
 
@@ -170,7 +163,7 @@ export function applyEdit(book: Book, edit: Edit): Book {
     case 'setAnimated':
       return { ...book, animated: edit.animated };
     case 'setReplan':
-      return { ...book, replans: withReplan(book.replans, edit.replan) };
+      return { ...book, replans: inOrder([edit.replan, ...book.replans]) };
     case 'removeReplan':
       return { ...book, replans: book.replans.filter((r) => r.stance.firstFrame !== edit.firstFrame) };
     case 'setTailChain':
@@ -272,14 +265,6 @@ function addCorrection(all: readonly Correction[], added: Correction): readonly 
     return false;
   };
   return [...all.filter((c) => !isSame(c)), added];
-}
-
-/** The re-plans with one more; of too many the earliest go, which were shot long ago. */
-function withReplan(all: readonly ReplanChoice[], added: ReplanChoice): readonly ReplanChoice[] {
-  const { firstFrame } = added.stance;
-  return [...all.filter((r) => r.stance.firstFrame !== firstFrame), added]
-    .sort((a, b) => a.stance.firstFrame - b.stance.firstFrame)
-    .slice(-mostReplans);
 }
 
 function writeNote(notes: Book['frameNotes'], frameIndex: number, note: FrameNote): Book['frameNotes'] {

@@ -10,7 +10,7 @@ const sameSec = 1e-6;
 /**
  * The book of a cut shot with other parts: trimmed, put in another order, left out, or new. What stands at a moment of a take goes along
  * with that moment, wherever its stretch goes: corrections, locked keys, keys taken away, the time it was given, what is written at its
- * frames and how those are exposed. What lies beyond a stretch is set aside and comes back when it is made longer; what lies
+ * frames, how those are exposed, and the moves laid anew from them. What lies beyond a stretch is set aside and comes back when it is made longer; what lies
  * in one that is left out goes with it. The shot's own trim stays while the stretches keep their order.
  */
 export function moveCut(book: Book, cut: readonly CutPart[]): Book {
@@ -70,6 +70,8 @@ export function moveCut(book: Book, cut: readonly CutPart[]): Book {
     },
     handContacts: book.handContacts.flatMap((span) => movedSpan(span, moved)),
     poseFixes: book.poseFixes.flatMap((span) => movedSpan(span, moved)),
+    // Their stances stand at frames and go along with those.
+    replans: book.replans.map((replan) => ({ ...replan, keySec: moved(replan.keySec) ?? Number.NaN })),
     removedKeysSec: removedKeysSec.sort((a, b) => a - b),
     trimStartSec: isTrimmed ? startSec : null,
     trimEndSec: isTrimmed ? endSec : null,

@@ -66,6 +66,23 @@ const retiming = z.object({
 });
 
 const exposureSpan = { frames: z.number().int().min(1), onFrames };
+const stancePose = z
+  .array(z.object({ joint, xMm: z.number(), yMm: z.number(), sdMm: z.number().min(0) }))
+  .refine((pose) => new Set(pose.map((p) => p.joint)).size === pose.length, 'each joint has one place');
+const replan = z.object({
+  stance: z.object({
+    firstFrame: frame,
+    frames: z.number().int().min(1),
+    // Before the shot begins, where what was shot late lost its beginning.
+    planFrame: z.number(),
+    pose: stancePose,
+    before: z.object({ frames: z.number().int().min(1), planFrame: z.number(), pose: stancePose }).nullable(),
+  }),
+  takeSec: seconds,
+  heightMm: z.number().positive(),
+  keySec: seconds,
+});
+
 const setAside = z.object({
   corrections: z.array(correction),
   pinnedKeys: z.array(pinnedKey),
@@ -77,24 +94,10 @@ const setAside = z.object({
       notes: z.array(z.object({ frame: z.number().int(), action: z.string(), camera: z.string() })),
       exposed: z.array(z.number().int()),
       spans: z.array(z.object({ firstFrame: z.number().int(), ...exposureSpan })),
+      // Books of when re-plans stayed behind.
+      replans: z.array(z.object({ frame: z.number().int(), awaySec: seconds, replan })).default([]),
     })
-    .default({ notes: [], exposed: [], spans: [] }),
-});
-
-const stancePose = z
-  .array(z.object({ joint, xMm: z.number(), yMm: z.number(), sdMm: z.number().min(0) }))
-  .refine((pose) => new Set(pose.map((p) => p.joint)).size === pose.length, 'each joint has one place');
-const replan = z.object({
-  stance: z.object({
-    firstFrame: frame,
-    frames: z.number().int().min(1),
-    planFrame: z.number().min(0),
-    pose: stancePose,
-    before: z.object({ frames: z.number().int().min(1), planFrame: z.number().min(0), pose: stancePose }).nullable(),
-  }),
-  takeSec: seconds,
-  heightMm: z.number().positive(),
-  keySec: seconds,
+    .default({ notes: [], exposed: [], spans: [], replans: [] }),
 });
 
 const shooting = z.object({

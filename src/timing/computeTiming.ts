@@ -35,8 +35,10 @@ export function timingOf(tracks: Tracks, story: Story, choices: TimingChoices): 
   }));
   const { keys, keyCurve } = chooseKeys(story, choices, grid, map, placed);
   // A pose held over a cut would show the take before where another has begun.
-  const cutFrames = (tracks.cutsSec ?? []).map((sec) => takeTimeSec.findIndex((t) => t >= sec - sameMomentSec));
-  const forcedFrames = [...new Set([...keys.map((k) => k.frameIndex), ...cutFrames.filter((f) => f > 0)])];
+  const cutFrames = (tracks.cutsSec ?? [])
+    .map((sec) => takeTimeSec.findIndex((t) => t >= sec - sameMomentSec))
+    .filter((f) => f > 0);
+  const forcedFrames = [...new Set([...keys.map((k) => k.frameIndex), ...cutFrames])];
   forcedFrames.sort((a, b) => a - b);
   const { exposures, phase } = planExposures(motion, tracks.bodyHeightPx, choices, forcedFrames);
   const known = new Set(tracks.joints);
@@ -55,6 +57,7 @@ export function timingOf(tracks: Tracks, story: Story, choices: TimingChoices): 
       fps,
       grid.frameCount,
     ),
+    cutFrames,
     forcedFrames,
     exposures,
     phase,

@@ -150,6 +150,8 @@ export interface Timing {
   readonly keys: readonly Key[];
   readonly keyCurve: readonly KeyCurvePoint[];
   readonly holds: readonly Hold[];
+  /** Frames at which another stretch of a cut shot begins, rising; none in a shot that is not cut. */
+  readonly cutFrames: readonly number[];
   /** Frames that are exposed whatever is chosen: keys, and the first of each stretch of a cut shot. Rising. */
   readonly forcedFrames: readonly number[];
   readonly exposures: readonly Exposure[];

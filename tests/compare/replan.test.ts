@@ -4,7 +4,7 @@ import { leftOutWords } from '../../src/compare/build.ts';
 import { planFrameFor } from '../../src/compare/catchUp.ts';
 import { compareShot } from '../../src/compare/compareShot.ts';
 import { fadeOut, sureRate } from '../../src/compare/fadeOut.ts';
-import { rowFaults } from '../../src/compare/ownFaults.ts';
+import { asTiming } from '../../src/compare/ownFaults.ts';
 import { type JointPlaces, plannedPlaces } from '../../src/compare/places.ts';
 import { keysAhead, type Replan, replanFrom, standThere } from '../../src/compare/replan.ts';
 import type { PlannedShot, ShotPictures } from '../../src/compare/shot.ts';
@@ -12,6 +12,7 @@ import { stanceAt } from '../../src/compare/stance.ts';
 import { longArmedPuppet, newPuppet } from '../../src/puppet/builtIn.ts';
 import { standingHeightMm } from '../../src/puppet/profile.ts';
 import type { PuppetJoint, PuppetMotion } from '../../src/puppet/puppetMotion.ts';
+import { arcFaults } from '../../src/timing/arcFaults.ts';
 import type { Fault } from './madeFaults.ts';
 import { type MadeShot, madePlan, madeShot } from './madeShots.ts';
 
@@ -50,7 +51,7 @@ function faultsOf(plan: PlannedShot, motion: PuppetMotion, shot?: { made: MadeSh
     ),
   };
   const sizeMm = standingHeightMm(motion.profile);
-  return rowFaults({ places, exposures, keys: plan.keys, holds: plan.holds, rate: plan.rate, sizeMm });
+  return arcFaults(asTiming({ places, exposures, keys: plan.keys, holds: plan.holds, rate: plan.rate, sizeMm }));
 }
 
 interface Case {

@@ -4,6 +4,7 @@ import {
   framesOfPictures,
   type PictureOrder,
   type PlannedPictures,
+  recogniseGrowing,
   recognisePictures,
   shotOnPlan,
 } from '../../src/compare/shotFrames.ts';
@@ -26,6 +27,24 @@ describe('pictures of a shot', () => {
       'frames',
       'frames',
     ]);
+  });
+
+  it('stay what they were while more of them come in, and are exposures where as many are marked as shot', () => {
+    const grown = (fromCount: number | null, marked: number, ...counts: number[]) =>
+      counts.map((n) => recogniseGrowing(n, poses, { fromCount, marked }));
+    // A pop-through would be three pictures: four of five exposures have been there, and so have three.
+    const poses = { ...plan, poseFrames: [0, 4, 8] };
+    expect(grown(null, 0, 2, 3, 4)).toEqual(['exposures', 'poses', 'exposures']);
+    expect(grown(2, 0, 3, 4, 5)).toEqual(['exposures', 'exposures', 'exposures']);
+    // More than exposures are frames, and frames do not become exposures where some are taken away.
+    expect(grown(2, 0, 6, 10)).toEqual(['frames', 'frames']);
+    expect(grown(7, 0, 8, 5)).toEqual(['frames', 'frames']);
+    // What was a pop-through is one as long as no more pictures are there than poses.
+    expect(grown(3, 0, 3, 4, 6)).toEqual(['poses', 'exposures', 'frames']);
+    // Opened anew while shooting: the marks tell, the last of which may not be set yet; one picture beside the plan changes nothing.
+    expect(grown(null, 2, 3)).toEqual(['exposures']);
+    expect(grown(null, 1, 3)).toEqual(['poses']);
+    expect(grown(null, 5, 6)).toEqual(['exposures']);
   });
 
   it('stand on their frames, from any frame on, and none beyond the plan', () => {

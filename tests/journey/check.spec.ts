@@ -1,7 +1,7 @@
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
 import { goTo, openApp, readTake, settled } from './open.ts';
-import { photograph, planShort, shortTake, stillsOnTwos, watchesLampShot } from './stills.ts';
+import { layBeside, lookForPuppet, photograph, planShort, shortTake, stillsOnTwos, watchesLampShot } from './stills.ts';
 
 test('a shot is laid beside its plan, the puppet is found in it, and what differs is told with its frames; a reload keeps it', async ({
   page,
@@ -15,8 +15,7 @@ test('a shot is laid beside its plan, the puppet is found in it, and what differ
   await settled(page);
   await expect(page.getByLabel('Its pictures are')).toHaveValue('');
   await expect(page.getByLabel('Picture 1 of short, animated')).toBeVisible();
-  await page.getByRole('button', { name: 'Look for the puppet' }).click();
-  await settled(page);
+  await lookForPuppet(page);
   const late = page.getByText(/^Key \d+, planned for frame 21, is met \d(\.5)? frames late\.$/);
   await expect(late).toBeVisible();
   await page.getByRole('button', { name: 'Go to frame 21' }).click();
@@ -49,8 +48,7 @@ test('a folder is watched while shooting: new stills are taken up and looked at;
   const pictures = (count: number) => expect(page.getByText(`“short, animated”, ${count} pictures`)).toBeVisible();
   await pictures(5);
   await settled(page);
-  await page.getByRole('button', { name: 'Look for the puppet' }).click();
-  await settled(page);
+  await lookForPuppet(page);
   await expect(found).toHaveText('one for each exposure, from frame 1 on');
 
   await photograph(page, stills[5]!);
@@ -70,11 +68,14 @@ test('a folder is watched while shooting: new stills are taken up and looked at;
   await photograph(page, stills[7]!);
   await pictures(8);
   await settled(page);
+  // Eight and nine, too: as many as key poses they may be, but they have been fewer.
+  await expect(found).toHaveText('one for each exposure, from frame 1 on');
 
   await page.getByRole('button', { name: 'Watch no more' }).click();
   await page.getByTestId('more-pictures').setInputFiles(stills[8]!);
   await pictures(9);
   await settled(page);
+  await expect(found).toHaveText('one for each exposure, from frame 1 on');
   await page.getByTestId('more-pictures').setInputFiles({ ...stills[8]!, name: 'lamp_112.jpg' });
   await expect(page.getByText(/^No stills have the numbers 109 to 111: pictures are missing there/)).toBeVisible();
 });
@@ -87,17 +88,12 @@ test('a still that is missing and one that is damaged leave their exposures empt
   page.on('pageerror', (error) => problems.push(error.message));
   await planShort(page);
   const stills = await stillsOnTwos(page, 9);
-  await goTo(page, 'Check');
   const damaged = { ...stills[6]!, buffer: Buffer.from('The card was full.') };
-  await page
-    .getByTestId('shot-pictures')
-    .setInputFiles([...stills.slice(0, 3), ...stills.slice(4, 6), damaged, ...stills.slice(7)]);
-  await settled(page);
+  await layBeside(page, [...stills.slice(0, 3), ...stills.slice(4, 6), damaged, ...stills.slice(7)]);
   await expect(page.getByText(/^No still has the number 103: a picture is missing there/)).toBeVisible();
   // There are as many pictures as key poses.
   await page.getByLabel('Its pictures are').selectOption('exposures');
-  await page.getByRole('button', { name: 'Look for the puppet' }).click();
-  await settled(page);
+  await lookForPuppet(page);
   await expect(page.getByText(/^Pictures 6–6 .* are damaged and were left empty/)).toBeVisible();
 
   const shown = page.getByRole('region', { name: 'The shot as animated' }).locator('.bar');
@@ -145,11 +141,8 @@ test('a wrist that is off is shown with both arcs; a ruler gives the size; how i
   // As many frames as the shot will have pictures: it differs from its plan in nothing but what is done to it below.
   await page.getByLabel('Frames a second').selectOption('30');
   await readTake(page, 'quick');
-  await goTo(page, 'Check');
-  await page.getByTestId('shot-pictures').setInputFiles(shortTake());
-  await settled(page);
-  await page.getByRole('button', { name: 'Look for the puppet' }).click();
-  await settled(page);
+  await layBeside(page, shortTake());
+  await lookForPuppet(page);
   await page.getByText('Its pictures, and where the puppet is').click();
   await page.getByRole('button', { name: 'Correct joints in its own book…' }).click();
   await settled(page);
@@ -256,15 +249,9 @@ test('the next moves are laid anew from the shot pose, accepted, told at the set
   page,
 }) => {
   test.slow();
-  await openApp(page);
-  await page.getByTestId('take-file').setInputFiles(shortTake());
-  await settled(page);
-  await readTake(page, 'quick');
-  await goTo(page, 'Check');
-  await page.getByTestId('shot-pictures').setInputFiles(shortTake());
-  await settled(page);
-  await page.getByRole('button', { name: 'Look for the puppet' }).click();
-  await settled(page);
+  await planShort(page);
+  await layBeside(page, shortTake());
+  await lookForPuppet(page);
 
   const movesAtSet = async (exposure: number) => {
     await page.locator('main').press('j');

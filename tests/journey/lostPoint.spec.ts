@@ -1,6 +1,6 @@
 import { expect, type Page, test } from '@playwright/test';
 import { goTo, settled } from './open.ts';
-import { planShort, type Still, stillsOnTwos } from './stills.ts';
+import { layBeside, planShort, type Still, stillsOnTwos } from './stills.ts';
 
 /** An empty picture of the same size and kind: nothing in it can be followed. */
 async function emptied(page: Page, still: Still): Promise<Still> {
@@ -35,9 +35,7 @@ test('a marked point that is lost in the shot is asked about beside its plan, an
   await planShort(page);
   const whole = await stillsOnTwos(page, 15);
   const stills = await Promise.all(whole.map((still, i) => (i < 4 ? still : emptied(page, still))));
-  await goTo(page, 'Check');
-  await page.getByTestId('shot-pictures').setInputFiles(stills);
-  await settled(page);
+  await layBeside(page, stills);
   await page.getByLabel('Its pictures are').selectOption('exposures');
   const lost = page.getByRole('region', { name: 'A point of the shot was lost' });
   await expect(lost).toHaveCount(0);

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { expect, type Page } from '@playwright/test';
-import { openApp, readTake, settled } from './open.ts';
+import { goTo, openApp, readTake, settled } from './open.ts';
 
 /** A still of the shot, as a file to be chosen or photographed. */
 export interface Still {
@@ -31,6 +31,19 @@ export async function planShort(page: Page): Promise<void> {
   await page.getByTestId('take-file').setInputFiles(shortTake());
   await settled(page);
   await readTake(page, 'quick');
+}
+
+/** Chooses files as the shot that was animated after the plan, on the Check screen. */
+export async function layBeside(page: Page, files: Still | readonly Still[]): Promise<void> {
+  await goTo(page, 'Check');
+  await page.getByTestId('shot-pictures').setInputFiles(files as Still | Still[]);
+  await settled(page);
+}
+
+/** Looks for the puppet in all pictures of the shot. */
+export async function lookForPuppet(page: Page): Promise<void> {
+  await page.getByRole('button', { name: 'Look for the puppet' }).click();
+  await settled(page);
 }
 
 /** Pictures of the open take as JPEG stills of a shot on twos: of every other frame. */

@@ -152,6 +152,7 @@ export function madeTiming({
     keys,
     keyCurve: Array.from({ length: 18 }, (_, i) => ({ keyCount: i + 3, error: 0.16 / (1 + 0.7 * i ** 1.3) })),
     holds,
+    cutFrames: [],
     forcedFrames: keys.map((k) => k.frameIndex),
     exposures,
     phase: 0,

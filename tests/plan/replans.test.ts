@@ -2,6 +2,7 @@ import { csvParse } from 'd3-dsv';
 import { describe, expect, it } from 'vitest';
 import { stepCard } from '../../src/plan/onSet.ts';
 import type { Plan } from '../../src/plan/plan.ts';
+import { stanceIn } from '../../src/plan/replans.ts';
 import { writeSheet } from '../../src/plan/sheet.ts';
 import { sheetCsv } from '../../src/plan/sheetCsv.ts';
 import type { Book, ReplanChoice } from '../../src/project/book.ts';
@@ -179,6 +180,19 @@ describe('moves laid anew in the plan', () => {
     expect(toSecond.replans[0]!.replan!.key.frameIndex).toBe(keys[1]!.frameIndex);
     const gone = madePlan({ book: { ...book, replans: [{ ...choice, keySec: choice.keySec + 0.05 }] } });
     expect(gone.replans[0]!.replan!.key.kind).toBe('key');
+  });
+});
+
+describe('how fast the puppet goes', () => {
+  const pose = choice.stance.pose;
+  const stance = { ...choice.stance, firstFrame: 10, planFrame: 8, before: { frames: 2, planFrame: 6, pose } };
+
+  it('is told by the pose that was shot before, unless a cut lies between them or it was shot before the shot begins', () => {
+    expect(stanceIn({ cutFrames: [] }, stance)).toEqual(stance);
+    expect(stanceIn({ cutFrames: [8, 11] }, stance)).toEqual(stance);
+    for (const cut of [9, 10]) expect(stanceIn({ cutFrames: [cut] }, stance).before).toBeNull();
+    const first = { ...stance, firstFrame: 1, planFrame: -1, before: { ...stance.before, planFrame: -3 } };
+    expect(stanceIn({ cutFrames: [] }, first)).toMatchObject({ planFrame: 0, before: null });
   });
 });
 

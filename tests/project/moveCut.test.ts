@@ -1,9 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { detectedJoints } from '../../src/base/joints.ts';
-import { type Book, newBook, nothingAside } from '../../src/project/book.ts';
+import { type Book, newBook, nothingAside, type ReplanChoice } from '../../src/project/book.ts';
 import { packBookFile, unpackBookFile } from '../../src/project/bookFile.ts';
 import { type CutSources, joinParts, layParts, type Stretch, stretchOf } from '../../src/project/cut.ts';
+import { replansAside } from '../../src/project/cutReplans.ts';
 import { cutTogether, type PickedStretch } from '../../src/project/cutTogether.ts';
 import { applyEdit } from '../../src/project/edits.ts';
 import { readBook, writeBook } from '../../src/project/schema.ts';
@@ -225,20 +226,43 @@ function written(): { book: Book; sources: CutSources } {
         { firstFrame: 26, frames: 4, onFrames: 1 },
       ],
       removedKeysSec: [0.3, 0.8, 1.2, 1.9],
+      replans: frames.filter((f) => f % 7 === 3 && f + 4 < frames.length).map((f) => replanAt(timed, f)),
     },
   };
 }
 
 /** The moment of its take that a frame shows. */
 function shownAt(book: Book, frame: number): string {
+  return momentAt(book, shownSec(book, frame) + 1e-7);
+}
+
+/** The same on the clock of the cut shot. */
+function shownSec(book: Book, frame: number): number {
   const last = book.cut.at(-1)!;
-  const map = makeTimeMap(book.retiming, 0, last.startSec + last.lengthSec);
-  return momentAt(book, map.takeAt(frame / 24 + 1e-7));
+  return makeTimeMap(book.retiming, 0, last.startSec + last.lengthSec).takeAt(frame / 24 + 1e-9);
+}
+
+/** Moves go on from a frame to the pose four frames later, two frames late; it is known again by its height. */
+function replanAt(book: Book, frame: number): ReplanChoice {
+  const pose = [{ joint: 'nose', xMm: frame, yMm: 1, sdMm: 0.1 }] as const;
+  return {
+    stance: {
+      firstFrame: frame,
+      frames: 1,
+      planFrame: frame - 2,
+      pose,
+      before: { frames: 1, planFrame: frame - 3, pose },
+    },
+    takeSec: shownSec(book, frame),
+    keySec: shownSec(book, frame + 4),
+    heightMm: 100 + frame,
+  };
 }
 
 /** Every frame whose moment was written beside is written beside as before, and no other. */
 function expectWritten(now: Book): void {
-  const all = new Set([...written().book.frameNotes.values()].map((note) => note.action));
+  const was = written().book;
+  const all = new Set([...was.frameNotes.values()].map((note) => note.action));
   const last = now.cut.at(-1)!;
   const count = Math.round(makeTimeMap(now.retiming, 0, last.startSec + last.lengthSec).lengthSec * 24);
   for (let f = 0; f < count; f++) {
@@ -246,6 +270,26 @@ function expectWritten(now: Book): void {
     expect(now.frameNotes.get(f)?.action).toBe(all.has(shown) ? shown : undefined);
   }
   for (const frame of now.frameNotes.keys()) expect(frame).toBeLessThan(count);
+  // Moves go on from the poses they went on from, as late as before, to the keys they went to.
+  const shown = now.replans.map(({ stance, heightMm }) => [heightMm, shownAt(now, stance.firstFrame)]);
+  const wanted = was.replans.map(({ heightMm }) => [heightMm, shownAt(was, heightMm - 100)]);
+  const inShot = new Set(Array.from({ length: count }, (_, f) => shownAt(now, f)));
+  expect([...shown].sort()).toEqual(wanted.filter(([, moment]) => inShot.has(String(moment))).sort());
+  for (const { stance, takeSec, keySec } of now.replans) {
+    expect(takeSec).toBeCloseTo(shownSec(now, stance.firstFrame), 6);
+    const asWritten = stance.pose[0]!.xMm;
+    expect(stance.planFrame).toBe(stance.firstFrame - 2);
+    expect(stance.before!.planFrame).toBe(stance.firstFrame - 3);
+    const key = momentAt(was, shownSec(was, asWritten + 4) + 1e-7);
+    // Of one that is gone the stance's own moment is left, at which no key lies ahead.
+    expect(momentAt(now, keySec + 1e-7)).toBe(isInPart(now, key) ? key : momentAt(now, takeSec + 1e-7));
+  }
+}
+
+/** Does a moment lie within a stretch? What lies at its very end does not, though a hold may show it there. */
+function isInPart(book: Book, moment: string): boolean {
+  const sec = Number(moment.slice(2));
+  return book.cut.some((p) => p.takeId === moment[0] && sec > p.fromSec - 1e-3 && sec < p.fromSec + p.lengthSec - 1e-3);
 }
 
 const within = fc
@@ -286,11 +330,13 @@ describe('what is written at the frames of a cut shot', () => {
         // The cut, once changed, has knots at its joints.
         const start = trimmed(book, sources, k, 12, 35);
         expect(rounded({ ...start, retiming: book.retiming })).toEqual(rounded(book));
+        // A key that was not in the shot for a while is not chosen any more: the next one is met.
+        const keyless = (b: Book) => b.replans.map(({ keySec: _, ...rest }) => ({ ...rest, keySec: 0 }));
         let there = trimmed(start, sources, k, t0, t1);
         if (twice) there = trimmed(there, sources, k, 20, 23);
         const back = trimmed(there, sources, k, 12, 35);
-        expect(rounded({ ...back, retiming: book.retiming, cut: [] })).toEqual(
-          rounded({ ...start, retiming: book.retiming, cut: [] }),
+        expect(rounded({ ...back, retiming: book.retiming, cut: [], replans: keyless(back) })).toEqual(
+          rounded({ ...start, retiming: book.retiming, cut: [], replans: keyless(start) }),
         );
         const [a, b] = [start, back].map((each) => makeTimeMap(each.retiming, 0, 2));
         for (let f = 0; f <= 60; f++) expect(b!.takeAt(f / 24 + 1e-7)).toBeCloseTo(a!.takeAt(f / 24 + 1e-7), 6);
@@ -299,12 +345,54 @@ describe('what is written at the frames of a cut shot', () => {
     );
   });
 
+  it('lets moves go on from a shot pose only where that pose stands by now, whatever lies between two frames', () => {
+    const [a, b] = [take('a', 0, 29), take('b', 0, 29)];
+    const { book: cut, sources: takes } = cutOf(a, b);
+    const withReplans = (on: Book): Book => {
+      const count = Math.floor((on.cut[1]!.startSec + on.cut[1]!.lengthSec) * 24);
+      const replans = Array.from({ length: count }, (_, f) => replanAt(on, f));
+      // One was told as out of date before: the pose of a tenth of a second later was meant.
+      const outdated = { ...replans[1]!, takeSec: replans[1]!.takeSec + 0.1 };
+      return { ...on, replans: replans.with(1, outdated) };
+    };
+    const away = (now: Book, { stance, takeSec }: ReplanChoice) => takeSec - shownSec(now, stance.firstFrame);
+    fc.assert(
+      fc.property(range, range, range, fc.nat(1), ([a0, a1], [b0, b1], [t0, t1], k) => {
+        const own = withReplans(trimmed(trimmed(cut, takes, 0, a0, a1), takes, 1, b0, b1));
+        const now = reordered(trimmed(own, takes, k, t0, t1), takes, [1, 0]);
+        const frames = now.replans.map((r) => r.stance.firstFrame);
+        expect(frames).toEqual([...new Set(frames)].sort((x, y) => x - y));
+        // Twice gone along by whole frames: half a frame each time.
+        for (const replan of now.replans) {
+          if (Math.abs(away(now, replan)) > 0.25 / 24) continue;
+          const [then, there] = [shownAt(own, replan.heightMm - 100), shownAt(now, replan.stance.firstFrame)];
+          expect(there[0]).toBe(then[0]);
+          expect(Math.abs(Number(there.slice(2)) - Number(then.slice(2)))).toBeLessThan(1 / 24 + 0.002);
+          expect(replan.heightMm).not.toBe(101);
+        }
+      }),
+      { numRuns: 200 },
+    );
+    // Two pictures of 30 in a second less are a frame and a half: those behind go along by two, and stay in force.
+    const shorter = trimmed(withReplans(cut), takes, 0, 2, 29);
+    const later = shorter.replans.filter((r) => r.heightMm > 124);
+    expect(later.map((r) => r.stance.firstFrame)).toEqual(Array.from({ length: 23 }, (_, k) => 23 + k));
+    for (const replan of later) expect(away(shorter, replan)).toBeCloseTo(0, 6);
+  });
+
   it('is saved with what is set aside', () => {
     const shorter = trimmed(book, sources, 1, 30, 35);
+    expect(replansAside(shorter)).toBe(book.replans.length - shorter.replans.length);
+    expect(replansAside(shorter)).toBeGreaterThan(0);
     expect(shorter.cut[1]!.aside.knots.length).toBeGreaterThan(0);
     expect(shorter.cut[1]!.aside.frames.notes.length).toBeGreaterThan(0);
     const read = readBook(writeBook(shorter));
     expect(read.ok && read.value).toEqual(shorter);
+    // Books of when re-plans stayed behind.
+    const before = JSON.parse(writeBook(shorter)) as { cut: { aside: { frames: Record<string, unknown> } }[] };
+    for (const { aside } of before.cut) delete aside.frames.replans;
+    const without = readBook(JSON.stringify(before));
+    expect(without.ok && without.value.cut[1]!.aside.frames.replans).toEqual([]);
     // Books of when only corrections and keys were set aside.
     const old = JSON.parse(writeBook(shorter)) as { cut: { aside: Record<string, unknown> }[] };
     for (const { aside } of old.cut) for (const name of ['knots', 'frames', 'removedKeysSec']) delete aside[name];

@@ -109,6 +109,16 @@ describe('seeProp', () => {
     expect(Number.isNaN(xPx[40]!)).toBe(true);
     const short = [leg(0, 60, { lostAt: 30 }), leg(60, 0, { lostAt: 33 }), leg(60, 89)];
     expect(seeProp(prop(marks), short, timesSec).gaps.map((g) => g.isAsked)).toEqual([false]);
+    // Of stills each is an exposure: one is filled in, two are asked about.
+    const without = (pictures: number) => [
+      leg(0, 60, { lostAt: 30 }),
+      leg(60, 0, { lostAt: 29 + pictures }),
+      leg(60, 89),
+    ];
+    const asked = (pictures: number, areStills: boolean) =>
+      seeProp(prop(marks), without(pictures), timesSec, areStills).gaps.map((g) => g.isAsked);
+    expect([1, 2, 9].map((pictures) => asked(pictures, true))).toEqual([[false], [true], [true]]);
+    expect([1, 2, 9].map((pictures) => asked(pictures, false))).toEqual([[false], [false], [false]]);
     const away = prop(marks, { absent: [{ startSec: timesSec[30]!, endSec: timesSec[45]! }] });
     expect(seeProp(away, legs, timesSec).gaps).toEqual([]);
     // While a leg has not been followed yet, nothing is missed.

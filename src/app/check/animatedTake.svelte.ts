@@ -41,6 +41,7 @@ export class AnimatedTake {
   #steps = $state.raw<readonly PictureStep[] | null>(null);
   #measuring = $state(false);
   #changing = $state(0);
+  #grewFrom = $state<number | null>(null);
   #stop = new AbortController();
   #asked = 0;
   /** One after another: pictures may arrive while others are looked at. */
@@ -57,6 +58,8 @@ export class AnimatedTake {
   readonly name = $derived(this.#book?.shotName ?? '');
   readonly take = $derived<TakeOnScreen | null>(this.#take);
   readonly pictureCount = $derived(this.#take?.footage.timesSec.length ?? this.#read?.footage.timesSec.length ?? 0);
+  /** How many pictures there were when more came in first; null = none did since it was opened. */
+  readonly grewFrom = $derived(this.#grewFrom);
   /** It is of stills, to which more can be added. */
   readonly takesMore = $derived((this.#take?.files.length ?? 0) > 1);
   /** Somebody or something was looked for in its pictures. */
@@ -182,6 +185,7 @@ export class AnimatedTake {
     }
     this.#stop.abort();
     take.close();
+    if (shown.value.footage.timesSec.length > this.pictureCount) this.#grewFrom ??= this.pictureCount;
     this.#take = shown.value;
     onShown();
     const steps = this.#steps?.slice(0, unchanged) ?? [];
@@ -310,6 +314,7 @@ export class AnimatedTake {
     this.#stop.abort();
     this.#points.stop();
     this.#measuring = false;
+    this.#grewFrom = null;
     this.#steps = null;
     this.#take?.close();
     this.#take = null;

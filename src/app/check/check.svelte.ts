@@ -14,11 +14,12 @@ import {
   framesOfPictures,
   type PictureOrder,
   type PlannedPictures,
-  recognisePictures,
+  recogniseGrowing,
   shotOnPlan,
 } from '../../compare/shotFrames.ts';
 import type { Plan } from '../../plan/plan.ts';
 import type { AnimatedShot } from '../../project/book.ts';
+import type { TakenExposure } from '../../project/shooting.ts';
 import type { PuppetMotion } from '../../puppet/puppetMotion.ts';
 import type { AnimatedTake } from './animatedTake.svelte.ts';
 import type { CompareRequest } from './compareProtocol.ts';
@@ -29,6 +30,8 @@ export interface CheckFrom {
   readonly plan: Plan | null;
   readonly choices: AnimatedShot | null;
   readonly animated: AnimatedTake;
+  /** What is marked as shot at the set, in any order. */
+  readonly taken: readonly TakenExposure[];
   /** The finding that is looked at, by its `findingKey`; null = none. */
   readonly finding: string | null;
 }
@@ -78,10 +81,13 @@ export class Check {
     return Array.from({ length: this.#from().animated.pictureCount }, (_, i) => i);
   });
   readonly #rowCount = $derived((this.#places.at(-1) ?? -1) + 1);
-  /** What the pictures are: as chosen, else as their number tells. */
+  /** What the pictures are: as chosen, else as their number tells, or told while they came in. */
   readonly pictures = $derived.by<PictureOrder>(() => {
     const planned = this.#planned;
-    return this.#from().choices?.pictures ?? (planned ? recognisePictures(this.#rowCount, planned) : 'frames');
+    const { choices, animated, taken } = this.#from();
+    if (choices?.pictures || !planned) return choices?.pictures ?? 'frames';
+    const marked = new Set(taken.map((exposure) => exposure.firstFrame)).size;
+    return recogniseGrowing(this.#rowCount, planned, { fromCount: animated.grewFrom, marked });
   });
   /** The frame at which each picture begins, those that are missing included, from 0; without what is beyond the plan. */
   readonly #frames = $derived.by<readonly number[]>(() => {

@@ -1,4 +1,5 @@
 import { fpsOf } from '../../base/frameRate.ts';
+import { many } from '../../plan/shotFacts.ts';
 import type { CutPart } from '../../project/book.ts';
 import { type CutSource, layParts, type Stretch, stretchOf } from '../../project/cut.ts';
 import { stretchFrom, whyNot } from '../../project/cutTogether.ts';
@@ -92,5 +93,13 @@ function newPartId(cut: readonly CutPart[]): string {
 }
 
 function lay(session: Session, stretches: readonly Stretch[]): void {
-  if (session.sources) session.setCut(layParts(stretches, session.sources));
+  if (!session.sources) return;
+  const before = session.book.replans.length;
+  const isShorter = stretches.length < session.book.cut.length;
+  session.setCut(layParts(stretches, session.sources));
+  const gone = before - session.book.replans.length;
+  if (gone > 0)
+    session.say(
+      `Moves laid anew after ${many(gone, 'exposure')} ${isShorter ? 'went with the stretch; Undo brings them back' : 'wait until the stretch is longer again'}`,
+    );
 }

@@ -1,0 +1,62 @@
+import { type Book, mostReplans, type ReplanAside, type ReplanChoice } from './book.ts';
+
+/** The moment of the take that a shot shows at a frame, seconds. */
+type ShownSec = (frame: number) => number;
+
+/** The re-plans that go on from frames of one part of a cut shot, counted from its first. */
+export function replansAt(
+  { replans }: Book,
+  isIts: (frame: number) => boolean,
+  first: number,
+  shownSec: ShownSec,
+): ReplanAside[] {
+  return replans
+    .filter(({ stance }) => isIts(stance.firstFrame))
+    .map((replan) => ({
+      frame: replan.stance.firstFrame - first,
+      awaySec: replan.takeSec - shownSec(replan.stance.firstFrame),
+      replan,
+    }));
+}
+
+/**
+ * A re-plan at the frame to which its pose went. A part moves by whole frames, so the moment shown there is not the same to the last
+ * digit; what it was away by before is kept, so that one that was in force is, and one that was out of date stays so.
+ * @param keySec the moment of its key by now; NaN = it is not in the shot: the next key is met, for none is at the stance itself.
+ *   Undefined = as much later than the stance as it was.
+ */
+export function layReplan(
+  { awaySec, replan }: ReplanAside,
+  frame: number,
+  shownSec: ShownSec,
+  keySec: number | undefined,
+): ReplanChoice {
+  const { stance } = replan;
+  const by = frame - stance.firstFrame;
+  const takeSec = shownSec(frame) + awaySec;
+  const keyThere = keySec ?? takeSec + replan.keySec - replan.takeSec;
+  return {
+    ...replan,
+    stance: {
+      ...stance,
+      firstFrame: frame,
+      planFrame: stance.planFrame + by,
+      before: stance.before && { ...stance.before, planFrame: stance.before.planFrame + by },
+    },
+    takeSec,
+    keySec: Number.isNaN(keyThere) ? takeSec : keyThere,
+  };
+}
+
+/** Re-plans in order, one for each frame: of two the first in the list; of too many the earliest go, which were shot long ago. */
+export function inOrder(replans: readonly ReplanChoice[]): readonly ReplanChoice[] {
+  const byFrame = new Map<number, ReplanChoice>();
+  for (const replan of replans)
+    if (!byFrame.has(replan.stance.firstFrame)) byFrame.set(replan.stance.firstFrame, replan);
+  return [...byFrame.values()].sort((a, b) => a.stance.firstFrame - b.stance.firstFrame).slice(-mostReplans);
+}
+
+/** How many re-plans of a cut shot wait for poses that are not in it. */
+export function replansAside({ cut }: Book): number {
+  return cut.reduce((all, part) => all + part.aside.frames.replans.length, 0);
+}
