@@ -1,3 +1,4 @@
+import '@fontsource/atkinson-hyperlegible-next/300.css';
 import '@fontsource/atkinson-hyperlegible-next/400.css';
 import '@fontsource/atkinson-hyperlegible-next/600.css';
 import '@fontsource/atkinson-hyperlegible-next/700.css';

@@ -41,7 +41,7 @@ export function layOutComparedArc(arc: ComparedArc, overlay: ComparedArcOverlay)
       Number.isNaN(off) ? '' : `, ${overlay.said(off)} apart at frame ${arc.frames[arc.at]! + 1}`
     }.`,
     ground: null,
-    marks: drawComparedArc(arc, overlay, overlay.exposure),
+    marks: drawComparedArc(arc, overlay),
   };
 }
 
@@ -51,12 +51,11 @@ export function offAt({ plan, shot, at }: ComparedArc): number {
 }
 
 /**
- * Both ways over a picture, for a screen or a printed one: the plan broken with hollow poses, the shot unbroken with full ones, and the
- * way between them at the pose that is told of, with its length and twice its deviation.
- * @param exposure the one that is looked at, ringed; null = none.
+ * Both ways over a picture: the plan broken with hollow poses, the shot unbroken with full ones, and the way between them at the pose that
+ * is told of, with its length and twice its deviation.
  */
-export function drawComparedArc(arc: ComparedArc, placing: ArcPlacing, exposure: number | null): Mark[] {
-  const { place } = placing;
+function drawComparedArc(arc: ComparedArc, overlay: ComparedArcOverlay): Mark[] {
+  const { place, exposure } = overlay;
   const id = `compared-${arc.joint}`;
   const [planLine, shotLine] = [curveOf(arc.planCurve, place), curveOf(arc.shotCurve, place)];
   const marks: Mark[] = [
@@ -70,7 +69,7 @@ export function drawComparedArc(arc: ComparedArc, placing: ArcPlacing, exposure:
     }),
     pathMark(`${id}-shot`, shotLine, { stroke: 'overMark', strokeWidth: looks.line, role: 'shotArc' }),
   ];
-  const [line, names] = drawOff(arc, placing, id);
+  const [line, names] = drawOff(arc, overlay, id);
   marks.push(...line);
   arc.frames.forEach((frame, k) => {
     const words = `${jointWords(arc.joint)}, frame ${frame + 1}`;
@@ -96,13 +95,17 @@ export function drawComparedArc(arc: ComparedArc, placing: ArcPlacing, exposure:
         }),
       );
   });
-  const here = exposure === null ? -1 : arc.exposures.indexOf(exposure);
+  const here = arc.exposures.indexOf(exposure);
   if (here >= 0 && here !== arc.at) marks.push(...ring(`${id}-now`, place(...arc.shot[here]!), 7));
   return [...marks, ...names];
 }
 
-/** The way from the planned to the shot place, and what is written at both ends, which lies over the poses. */
-function drawOff(arc: ComparedArc, { place, perMm, said }: ArcPlacing, id: string): [line: Mark[], names: Mark[]] {
+/**
+ * The way from the planned to the shot place, and what is written at both ends, which lies over the poses. It says what the length is
+ * measured from: a sentence may tell another one, of the pose against its neighbours.
+ */
+function drawOff(arc: ComparedArc, overlay: ComparedArcOverlay, id: string): [line: Mark[], names: Mark[]] {
+  const { place, perMm, said } = overlay;
   const [plan, shot] = [place(...arc.plan[arc.at]!), place(...arc.shot[arc.at]!)];
   if (!isKnown(plan) || !isKnown(shot)) return [[], []];
   const d = new PathPen().line(...plan, ...shot).toString();
@@ -116,8 +119,8 @@ function drawOff(arc: ComparedArc, { place, perMm, said }: ArcPlacing, id: strin
   const shotAway = Math.max(looks.beside, sure + looks.pose + 3);
   const names = [
     ...ring(`${id}-sure`, shot, Math.max(looks.pose + 3, sure)),
-    ...named(`${id}-name-plan`, 'plan', plan, [-way[0], -way[1]], looks.beside, 'overMiddle'),
-    ...named(`${id}-name-shot`, `${off} off`, shot, way, shotAway, 'overMark'),
+    ...named(`${id}-name-plan`, 'plan', plan, [-way[0], -way[1]], looks.beside, 'overMiddle', overlay),
+    ...named(`${id}-name-shot`, `${off} off the plan`, shot, way, shotAway, 'overMark', overlay),
   ];
   return [line, names];
 }
@@ -135,10 +138,20 @@ function named(
   [dx, dy]: Point,
   away: number,
   colour: 'overMiddle' | 'overMark',
+  { width, height }: ComparedArcOverlay,
 ): Mark[] {
-  // As far as the plate itself reaches along the way.
-  const reach = away + Math.min(plateWidth(text) / 2 / Math.abs(dx || 1e-9), plateHeight / 2 / Math.abs(dy || 1e-9));
-  return drawPlate(id, text, x + dx * reach, y + dy * reach, 'name', colour);
+  const [halfWidth, halfHeight] = [plateWidth(text) / 2, plateHeight / 2];
+  // All of the plate lies beyond, not over the arcs; where the picture ends it is still to be read.
+  const reach = away + halfWidth * Math.abs(dx) + halfHeight * Math.abs(dy);
+  const within = (middle: number, half: number, size: number) => Math.max(half, Math.min(size - half, middle));
+  return drawPlate(
+    id,
+    text,
+    within(x + dx * reach, halfWidth, width),
+    within(y + dy * reach, halfHeight, height),
+    'name',
+    colour,
+  );
 }
 
 function ring(id: string, [x, y]: Point, r: number): Mark[] {

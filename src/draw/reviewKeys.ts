@@ -5,7 +5,7 @@ import { type Mark, pathMark, type TextStyle, textMark } from './scene.ts';
 
 const value: TextStyle = { size: 2.9, font: 'mono', weight: 700 };
 const usual: TextStyle = { size: 2.9, font: 'mono', weight: 400 };
-const label: TextStyle = { size: 2.1, font: 'text', weight: 400 };
+const label: TextStyle = { size: 2.5, font: 'text', weight: 400 };
 
 /** Millimetres. */
 const wordsWidth = 17;
@@ -48,7 +48,7 @@ export function layOutKeyTable(review: Review, room: PageRoom, { measure }: Pape
         const y = top + t * (tableHeight + gap);
         const right = room.left + wordsWidth + of.length * cellWidth;
         rules.rect(room.left, y, right - room.left, tableHeight);
-        for (const [i, words] of ['key', 'planned frame', 'frames late'].entries()) {
+        for (const [i, words] of ['key', 'planned at', 'frames late'].entries()) {
           if (i > 0) rules.line(room.left, y + i * rowHeight, right, y + i * rowHeight);
           marks.push(
             textMark(`keys-${t}-${words}`, room.left + 1.8, y + i * rowHeight + 2.9, words, {

@@ -23,8 +23,8 @@ const mostLanes = 3;
 /** Room for the words before the bands, millimetres. */
 const wordsWidth = 17;
 const number: TextStyle = { size: 2.7, font: 'mono', weight: 700 };
-const small: TextStyle = { size: 2.1, font: 'mono', weight: 400 };
-const label: TextStyle = { size: 2.1, font: 'text', weight: 400 };
+const small: TextStyle = { size: 2.5, font: 'mono', weight: 400 };
+const label: TextStyle = { size: 2.5, font: 'text', weight: 400 };
 
 /** The shot along its frames: keys, exposures (those that were shot are filled), where each note stands, the worst one on black, and what the camera did. */
 export function drawReviewStrip(strip: ReviewStrip, room: Omit<PageRoom, 'bottom'>, style: PaperStyle): Mark[] {

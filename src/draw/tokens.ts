@@ -79,7 +79,7 @@ export const themes: Readonly<Record<ThemeName, Theme>> = {
     ...overPicture,
   },
   set: {
-    desk: '#010201',
+    desk: '#000000',
     sheet: '#030403',
     ink: '#d6d2c4',
     quiet: '#969a8d',

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { ComparedArc } from '../../src/compare/comparedArc.ts';
 import { layOutComparedArc, offAt } from '../../src/draw/comparedArcs.ts';
 import { layOutComparedSpacing, stepsInto } from '../../src/draw/comparedSpacing.ts';
+import { plateWidth } from '../../src/draw/plate.ts';
 import { drawRuler } from '../../src/draw/rulerMarks.ts';
 import { expectGolden } from './expectGolden.ts';
 
@@ -39,6 +40,21 @@ describe('both arcs over a picture', () => {
     const { summary } = layOutComparedArc(arc, overlay);
     expect(summary).toBe('The left wrist as planned (broken) and as shot (unbroken), 6.0 mm apart at frame 29.');
     expect(offAt(arc)).toBeCloseTo(6, 9);
+  });
+
+  it('have a length that says what it is measured from, and is read at the edges of the picture, too', () => {
+    for (const shift of [-600, -300, 0, 300, 600]) {
+      const place = (x: number, y: number) => [180 + shift + 5 * x, -150 + shift + 5 * y] as const;
+      const { marks } = layOutComparedArc(arc, { ...overlay, place });
+      const name = marks.find((m) => m.id === 'compared-leftWrist-name-shot');
+      expect(name).toMatchObject({ kind: 'text', text: '6.0 mm off the plan' });
+      if (name?.kind !== 'text') continue;
+      const half = plateWidth(name.text) / 2;
+      expect(name.x - half).toBeGreaterThanOrEqual(0);
+      expect(name.x + half).toBeLessThanOrEqual(overlay.width);
+      expect(name.y).toBeGreaterThan(0);
+      expect(name.y).toBeLessThanOrEqual(overlay.height);
+    }
   });
 
   it('leave out poses that are not known', () => {

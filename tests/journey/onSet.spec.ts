@@ -1,7 +1,9 @@
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
 import type { Joint } from '../../src/base/joints.ts';
+import { bigHeadedPuppet } from '../../src/puppet/builtIn.ts';
 import { evenTimes, hold, type MadeMovement, makeSightings, minimumJerk, standing } from '../make.ts';
+import { keptSightings } from '../track/keptSightings.ts';
 import { goTo, openApp, openReading, settled } from './open.ts';
 
 /** A joint that goes over by so many pixels and comes back, without pictures. */
@@ -185,6 +187,59 @@ test('the screen at the set is dark, never bright for a moment, and its digits a
   await page.locator('main').press('Escape');
   await expect(page.getByRole('navigation', { name: 'Screens' })).toBeVisible();
   expect((await luminance(page)).light).toBeLessThan(0.2);
+});
+
+test('what comes on and goes again moves nothing, and the fullest screen, stepping on by pictures, is dark, too', async ({
+  page,
+}) => {
+  await page.addInitScript(() => {
+    Object.assign(window, {
+      showDirectoryPicker: async () =>
+        (await navigator.storage.getDirectory()).getDirectoryHandle('lamp shot', { create: true }),
+    });
+  });
+  await openApp(page);
+  const sheetJoints: readonly Joint[] = [...parts, 'neck', 'leftKnee', 'rightKnee', 'leftAnkle', 'rightAnkle'];
+  await openReading(page, 'keeper', keptSightings('keeper'), { sheetJoints, puppet: bigHeadedPuppet });
+  await goTo(page, 'On set');
+  const tops = () =>
+    page.evaluate(() =>
+      ['[data-testid=exposure]', '[data-testid=frames]', '[data-testid=stays]', '.state', '.buttons'].map((what) =>
+        Math.round(document.querySelector(what)!.getBoundingClientRect().top),
+      ),
+    );
+  for (const [width, height] of [
+    [1440, 900],
+    [1024, 768],
+  ] as const) {
+    await page.setViewportSize({ width, height });
+    const before = await tops();
+    await page.locator('main').press('p');
+    // An amber button comes into the line of what stands.
+    const watch = page.getByRole('button', { name: 'Watch the camera’s folder…' });
+    if (width === 1440) await expect(watch).toBeVisible();
+    expect(await tops()).toEqual(before);
+    if (width === 1440) await watch.click();
+    const cautions = new Set<boolean>();
+    let fullest = 0;
+    // Beside it a tie-down is named, or not yet.
+    for (let number = 55; number <= 73; number += 3) {
+      await page.locator('main').press('j');
+      await page.keyboard.type(`${number}`);
+      await page.keyboard.press('Enter');
+      await expect(exposure(page)).toHaveText(`${number}`);
+      expect(await tops(), `exposure ${number}, ${width} wide`).toEqual(before);
+      expect(await misplaced(page)).toEqual([]);
+      cautions.add(await page.getByText(/^Rigs and wires hang under load/).isVisible());
+      fullest = Math.max(fullest, await page.getByTestId('mm').count());
+      const { light, code } = await luminance(page);
+      expect(light).toBeLessThan(0.03);
+      expect(code).toBeLessThan(0.05);
+    }
+    expect([fullest, cautions.size]).toEqual([6, 2]);
+    await page.locator('main').press('p');
+    expect(await tops()).toEqual(before);
+  }
 });
 
 /** A key at a moment of one's own clock, so long after the page was there, milliseconds: presses need not wait for one another. */

@@ -4,7 +4,7 @@ import { keepChoice, keptChoice } from '../keptChoice.ts';
  * How bright the screen at the set is, as shares of the brightest, which is dark already: its mean stays below 5 %. At the
  * darkest, digits still stand out from the ground by 3 to 1 (WCAG 2.2 for large text).
  */
-export const setLights = ['0.55', '0.7', '0.85', '1'] as const;
+export const setLights = ['0.65', '0.75', '0.87', '1'] as const;
 /** One of them. */
 export type SetLight = (typeof setLights)[number];
 
