@@ -112,7 +112,7 @@ function compareAsSeen(plan: PlannedShot, shot: ShotPictures, choice: Registrati
     ...timingFindings(warp, keys, plan.holds, fps, onFrames),
     ...body,
     ...throughoutFindings(
-      throughout.filter(({ joint }) => shot.marked?.has(joint) ?? true),
+      throughout.filter((t) => isMarkedWhole(t, shot)),
       exposures[0]!.firstFrame,
       lastFrame,
       sizeMm,
@@ -127,7 +127,7 @@ function compareAsSeen(plan: PlannedShot, shot: ShotPictures, choice: Registrati
     exposures,
     offs,
     leftOut: throughout
-      .filter((t) => judgedJoints.includes(t.joint) && !(shot.marked?.has(t.joint) ?? true))
+      .filter((t) => judgedJoints.includes(t.joint) && !isMarkedWhole(t, shot))
       .filter(({ sizeMm: size, sdMm }) => size > elsewhereShare * sizeMm && size > 4 * sdMm)
       .sort((a, b) => b.sizeMm - a.sizeMm),
     unsure: [...unsure],
@@ -207,6 +207,11 @@ function ownOf(
   const planRow = plannedRow(planned, planFrame, places);
   const faultsOf = (of: JointPlaces) => spacingAndKneeFaults({ ...row, places: of });
   return ownFindings(faultsOf(places), faultsOf(planRow), sizeMm);
+}
+
+/** Are both ends marked by hand? Where a detector placed one of them, the other may lie elsewhere on it for no fault of either. */
+function isMarkedWhole({ joint, carrier }: Throughout, { marked }: ShotPictures): boolean {
+  return marked === undefined || (marked.has(joint) && marked.has(carrier));
 }
 
 /** Joints that are off in all of the shot by this share of the height are told: 2.5 mm of 250. */

@@ -32,8 +32,8 @@ const falseShare = ({ wrong, frames }: Tally) => (100 * wrong.length) / frames;
 describe('rendered shots of puppets with limbs no person has, the joints that were hardly recognised marked by hand', () => {
   const tally = tallyOf(['long-same_large-1', 'long-sideways25-11', 'long-snap60-25'], true);
 
-  it('have at most one false report in 100 frames', () => {
-    expect(falseShare(tally), tally.wrong.join('\n')).toBeLessThan(1);
+  it('have far less than one false report in 100 frames', () => {
+    expect(falseShare(tally), tally.wrong.join('\n')).toBeLessThan(0.5);
   });
 
   it('have their faults found and named, the late key of hands among them', () => {
@@ -45,14 +45,14 @@ describe('rendered shots of puppets with limbs no person has, the joints that we
 describe('rendered shots of which nobody was recognised, all joints marked by hand', () => {
   const tally = tallyOf(['person-sideways25-3', 'big-snap60-24', 'long-sideways25-11', 'big-sideways25-2'], false);
 
-  it('have at most one false report in 100 frames', () => {
-    expect(falseShare(tally), tally.wrong.join('\n')).toBeLessThan(0.5);
+  it('have far less than one false report in 100 frames', () => {
+    expect(falseShare(tally), tally.wrong.join('\n')).toBeLessThan(0.3);
   });
 
-  it('have most faults found and named: hands that were lost where they go back are not', () => {
+  it('have nearly all faults found and named: a hand that was lost where it goes back is not', () => {
     const { found, made, missed } = tally;
-    expect(counted(found) / counted(made), missed.join('\n')).toBeGreaterThan(0.75);
-    for (const fault of ['lateKey', 'holdDrift', 'cameraBump', 'flicker'])
+    expect(counted(found) / counted(made), missed.join('\n')).toBeGreaterThan(0.9);
+    for (const fault of ['offPose', 'lateKey', 'holdDrift', 'cameraBump', 'flicker'])
       expect(found[fault], missed.join('\n')).toBe(made[fault]);
   });
 });

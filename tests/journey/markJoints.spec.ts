@@ -18,14 +18,14 @@ const question = (page: Page, joint: string) =>
   page.getByRole('button', { name: new RegExp(`^Press the ${joint}[.:]`) });
 
 /**
- * Presses the joint that is asked for where it lies in the take's first picture, or beside that by so many of its pixels.
+ * Presses the joint that is asked for where it lies in the take's first picture, or higher by so many of its pixels.
  * @param byKey where the cross stands.
  */
-async function press(page: Page, joint: string, { higherPx = 0, leftPx = 0, byKey = false } = {}): Promise<void> {
+async function press(page: Page, joint: string, { higherPx = 0, byKey = false } = {}): Promise<void> {
   const box = (await question(page, joint).boundingBox())!;
   const [xPx, yPx] = truth.pose[0]!.joints[joint.replace(' ', '_')]!;
   const scale = Math.min(box.width / truth.width, box.height / truth.height);
-  const x = box.width / 2 + (xPx - leftPx - truth.width / 2) * scale;
+  const x = box.width / 2 + (xPx - truth.width / 2) * scale;
   const y = box.height / 2 + (yPx - higherPx - truth.height / 2) * scale;
   if (!byKey) return question(page, joint).click({ position: { x, y } });
   await question(page, joint).hover({ position: { x, y } });
@@ -83,22 +83,14 @@ test('joints of the shot are named one after the other, pressed in its picture a
   await page.getByRole('button', { name: 'Take the mark of the left elbow away' }).click();
   await expect(page.getByText('6 joints are marked')).toBeVisible();
 
-  // A point on the wall stays behind when the arm goes: it is asked about, and nothing is judged there until a hand says where it is.
-  await page.locator('body').press('Home');
-  await page.getByLabel('Mark one joint').selectOption({ label: 'right wrist, marked' });
-  await press(page, 'right wrist', { leftPx: 30 });
-  await settled(page);
+  // A point that jumped to something else as the arm was flung up: it is asked about, and nothing is judged there, until a hand says that it is right.
+  await page.getByRole('button', { name: 'Take the mark of the right elbow away' }).click();
   const asked = page.getByLabel('A point may have left its joint');
-  await expect(asked).toContainText('Is the point still on the right wrist?');
-  await expect(page.locator('.told').getByText(/^The right wrist/)).toHaveCount(0);
+  await expect(asked).toContainText('Is the point still on the left wrist?');
+  await expect(page.locator('.told').getByText(/^The left wrist/)).toHaveCount(0);
   await asked.getByRole('button', { name: 'Look there' }).click();
   await asked.getByRole('button', { name: 'It is right' }).click();
   await settled(page);
-  await expect(asked).toHaveCount(0);
-  await expect(
-    page
-      .locator('.told')
-      .getByText(/^The right wrist/)
-      .first(),
-  ).toBeVisible();
+  await expect(asked.getByText('left wrist')).toHaveCount(0);
+  await expect(page.getByText('5 joints are marked')).toBeVisible();
 });
