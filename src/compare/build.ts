@@ -162,17 +162,22 @@ function turnAndLength(off: Off, base: Off): [number, number] | null {
 /** So many joints are named. */
 const mostNamed = 3;
 
-/** Says on paper which joints were found elsewhere in all of the shot; "" for none. @param leftOut the furthest first. */
-export function leftOutSentence(leftOut: readonly Throughout[]): string {
-  if (leftOut.length === 0) return '';
-  const named = leftOut.slice(0, mostNamed).map((t) => `${jointWords(t.joint)} ${mmWords(t.sizeMm)}`);
-  const rest = leftOut.length > mostNamed ? ` and ${leftOut.length - mostNamed} more` : '';
+/**
+ * Says on paper which joints were found elsewhere in all of the shot; "" for none.
+ * @param leftOut the furthest first.
+ * @param unsure joints that are hardly recognised: they are told to be that.
+ */
+export function leftOutSentence(leftOut: readonly Throughout[], unsure: readonly Joint[]): string {
+  const left = leftOut.filter(({ joint }) => !unsure.includes(joint));
+  if (left.length === 0) return '';
+  const named = left.slice(0, mostNamed).map((t) => `${jointWords(t.joint)} ${mmWords(t.sizeMm)}`);
+  const rest = left.length > mostNamed ? ` and ${left.length - mostNamed} more` : '';
   return `Found beside where it was planned in all of the shot, and so not counted: ${named.join(', ')}${rest}.`;
 }
 
 /** The same, with what may be done; "" for none. */
-export function leftOutWords(leftOut: readonly Throughout[]): string {
-  const sentence = leftOutSentence(leftOut);
+export function leftOutWords(leftOut: readonly Throughout[], unsure: readonly Joint[]): string {
+  const sentence = leftOutSentence(leftOut, unsure);
   return (
     sentence &&
     `${sentence} The puppet is seen or built otherwise than its profile says: compare its lengths on the Puppet screen.`

@@ -129,7 +129,7 @@ function laidOver({ comparison }: Review): string {
 /** Which joints lie elsewhere in all of the shot, are hardly recognised, or were lost by their points: whoever reads only the notes would miss them. */
 function leftOutLines({ comparison }: Review, width: number, { measure }: PaperStyle): string[] {
   const { leftOut, unsure, astray, exposures } = comparison;
-  const sentences = [leftOutSentence(leftOut), unsureSentence(unsure), astraySentence(astray, exposures)];
+  const sentences = [leftOutSentence(leftOut, unsure), unsureSentence(unsure), astraySentence(astray, exposures)];
   return sentences.flatMap((sentence) => wrapText(sentence, width, mostLeftOutLines, words, measure));
 }
 

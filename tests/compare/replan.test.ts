@@ -276,7 +276,10 @@ describe('a joint that is found elsewhere in all of the shot', () => {
     expect(feetOf(shot)).toEqual([]);
     expect(feetOf(far)).toEqual([]);
     // It is told beside what is; a joint marked by hand is a finding.
-    const words = (marked: ReadonlySet<Joint>) => leftOutWords(compareShot(plan, { ...farther, marked })!.leftOut);
+    const leftOut = (marked: ReadonlySet<Joint>) => compareShot(plan, { ...farther, marked })!.leftOut;
+    const words = (marked: ReadonlySet<Joint>) => leftOutWords(leftOut(marked), []);
+    // What is hardly recognised is told to be that.
+    expect(leftOutWords(leftOut(new Set()), ['leftAnkle', 'rightAnkle'])).toBe('');
     expect(words(new Set())).toMatch(/not counted: (left|right) ankle 1\d mm, (left|right) ankle 1\d mm\. The puppet/);
     // Which of both ends lies elsewhere is known where both were marked.
     expect(words(new Set(['leftAnkle', 'rightAnkle']))).toMatch(/not counted: (left|right) ankle /);
