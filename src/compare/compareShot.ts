@@ -45,7 +45,7 @@ export interface Comparison {
   readonly offs: ReadonlyMap<Joint, Off>;
   /**
    * Joints that were found elsewhere on what carries them in all of the shot, by much, and are judged as if they were not: the furthest
-   * first. Those that were marked by hand are findings instead.
+   * first. Those that were marked by hand, and what carries them, too, are findings instead.
    */
   readonly leftOut: readonly Throughout[];
   /** Joints that a detector hardly knows on this puppet: only what they do from one picture to the next is judged, where that was followed. */

@@ -1,6 +1,6 @@
 import type { Joint } from '../base/joints.ts';
 import { partsOf } from '../track/constructed.ts';
-import { carriedBy } from './build.ts';
+import { carriedBy, type Throughout } from './build.ts';
 
 const ofBothSides = (...names: readonly string[]) =>
   names.flatMap((name) => [`left${name}` as Joint, `right${name}` as Joint]);
@@ -26,6 +26,18 @@ export interface KnownJoints {
   readonly marked: ReadonlySet<Joint>;
   /** Joints of which a detector does not know where they are: hardly recognised, or found beside their places in all of the shot. */
   readonly doubted: readonly Joint[];
+}
+
+/**
+ * The joints of a comparison of which a detector does not know where they are. Of one that was left out though it is marked, what carries it
+ * is doubted: that one was not.
+ */
+export function doubtedJoints(
+  { unsure, leftOut }: { readonly unsure: readonly Joint[]; readonly leftOut: readonly Throughout[] },
+  marked: ReadonlySet<Joint>,
+): readonly Joint[] {
+  const beside = leftOut.map(({ joint, carrier }) => (marked.has(joint) ? carrier : joint));
+  return [...new Set([...unsure, ...beside])].filter((joint) => !marked.has(joint));
 }
 
 /** The joints that can be marked on the puppet of this plan, in the order in which they are found on it. Those in the middle of others follow. */

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { type Joint, joints } from '../../src/base/joints.ts';
-import { jointsToMark, markableJoints } from '../../src/compare/jointsToMark.ts';
+import { doubtedJoints, jointsToMark, markableJoints } from '../../src/compare/jointsToMark.ts';
 
 const planned = new Set<string>(joints);
 const none = new Set<Joint>();
@@ -48,6 +48,15 @@ describe('the joints to mark on a puppet', () => {
     ]);
     // A hand or a heel is asked for where it is doubted itself.
     expect(jointsToMark({ planned, marked: none, doubted: ['leftHeel'] })).toEqual(['leftHeel']);
+  });
+
+  it('are not what is marked: where that was left out, what carries it and is not marked is doubted', () => {
+    const elbow = { joint: 'leftElbow', carrier: 'leftShoulder', furtherMm: 6, sizeMm: 6, sdMm: 1 } as const;
+    const comparison = { unsure: ['leftElbow', 'rightWrist'] as const, leftOut: [elbow] };
+    expect(doubtedJoints(comparison, none)).toEqual(['leftElbow', 'rightWrist']);
+    const marked = new Set<Joint>(['leftElbow']);
+    expect(doubtedJoints({ unsure: [], leftOut: [elbow] }, marked)).toEqual(['leftShoulder']);
+    expect(doubtedJoints({ unsure: [], leftOut: [elbow] }, new Set<Joint>(['leftElbow', 'leftShoulder']))).toEqual([]);
   });
 
   it('stand for those in the middle of them, and are the rest of the body once they are marked', () => {

@@ -1,5 +1,5 @@
 import { type Joint, jointWords } from '../../base/joints.ts';
-import { jointsToMark, markableJoints } from '../../compare/jointsToMark.ts';
+import { doubtedJoints, jointsToMark, markableJoints } from '../../compare/jointsToMark.ts';
 import { jointOfName } from '../../compare/shotMotion.ts';
 import type { PropPoint } from '../../draw/propMarks.ts';
 import { type Prop, samePictureSec, withMark } from '../../track/prop.ts';
@@ -17,11 +17,16 @@ export function jointsOfPlan({ plan }: Session): readonly Joint[] {
 }
 
 /** The joints that are worth marking now, the next first: what the detector hardly knows, else the whole body. */
-export function jointsAskedFor({ plan, animated, check }: Session): readonly Joint[] {
+export function jointsAskedFor(session: Session): readonly Joint[] {
+  const { plan, animated } = session;
   if (!plan) return [];
-  const { unsure = [], leftOut = [] } = check.comparison ?? {};
-  const doubted = [...unsure, ...leftOut.map(({ joint }) => joint)];
+  const doubted = doubtedInShot(session);
   return jointsToMark({ planned: new Set(plan.puppet.paths.keys()), marked: animated.marked, doubted });
+}
+
+/** The joints of the shot of which the detector does not know where they are, and nobody else either. */
+export function doubtedInShot({ animated, check }: Session): readonly Joint[] {
+  return check.comparison ? doubtedJoints(check.comparison, animated.marked) : [];
 }
 
 /** Asks for these joints, one after the other, in the picture of the shot that is on screen; where none is, in its first. */
