@@ -47,6 +47,30 @@ describe('a marked point that left its joint', () => {
     expect(astraySentence([], exposures)).toBe('');
   });
 
+  it('is asked about where its limb would have grown, though its joint may have come so far', () => {
+    const elbow = shot.motion.paths.get('leftElbow')!;
+    /** The wrist slips off along the forearm, over the hand, millimetres. */
+    const along = (mm: number) => (joint: Joint, path: JointPath) => {
+      if (joint !== 'leftWrist') return path;
+      const far = (i: number) => Math.hypot(path.xPx[i]! - elbow.xPx[i]!, path.yPx[i]! - elbow.yPx[i]!);
+      const slip = (own: Float64Array, from: Float64Array) =>
+        own.map((v, i) => v + (within(i) ? (mm * pxPerMm * (v - from[i]!)) / far(i) : 0));
+      return { ...path, xPx: slip(path.xPx, elbow.xPx), yPx: slip(path.yPx, elbow.yPx) };
+    };
+    const { astray } = compareShot(plan, marked(along(13)))!;
+    expect(astray.map(({ joint, first, last }) => [joint, first, last])).toEqual([['leftWrist', 8, 13]]);
+    expect(astray[0]!.offMm).toBeGreaterThan(9);
+    expect(astray[0]!.offMm).toBeLessThan(15);
+    // Nearer than that it may be the hand that is off.
+    expect(compareShot(plan, marked(along(6)))!.astray).toEqual([]);
+    expect(
+      compareShot(
+        plan,
+        marked(along(13), (joint, i) => joint === 'leftWrist' && i === 10),
+      )!.astray,
+    ).toEqual([]);
+  });
+
   it('is believed where a hand put it: then the pose is off', () => {
     const { astray, findings } = compareShot(
       plan,
