@@ -87,7 +87,8 @@ export function offRuns(joint: Joint, off: Off, sizeMm: number, isMarked: boolea
   const wanders = off.x.map((_, i) =>
     size(i) > least ? Math.min(throughout, Math.max(anyway, wandersElsewhere(off, i, sizes, bySize))) : 0,
   );
-  const sdAt = (i: number) => Math.max(off.sd[i]!, wanders[i]!);
+  const nearly = (i: number) => lostShare * (off.sd[i] || 0);
+  const sdAt = (i: number) => Math.max(off.sd[i]!, wanders[i]!, nearly(i - 1), nearly(i + 1));
   const isOff = (i: number) =>
     size(i) > least &&
     sdsOff(off, i, off.x[i]!, off.y[i]!, sdAt(i)) > (wanders[i]! > off.sd[i]! ? surelyOwn : surelySds);
@@ -114,6 +115,8 @@ const [wanderShare, wanderSds] = [0.9, Math.sqrt(-2 * Math.log(0.1))];
 
 /** A detector may place a joint of a puppet beside itself by this in one pose of a shot, and not in another: a share of the height. */
 const detectorShare = 0.03;
+/** Beside a pose in which it is nearly lost a joint is no surer than this share of that: it is lost by and by. */
+const lostShare = 0.5;
 /** Fewer exposures than this do not tell what a joint lies off by. */
 const leastElsewhere = 10;
 
@@ -185,6 +188,15 @@ export interface OffGroup {
   readonly all: readonly OffRun[];
 }
 
+/** What differs by less than so many standard deviations, and by less than half, went the same way. */
+const sameWaySds = 2;
+
+/** Were both carried off alike by what lies between them, though that is not known to be off itself? */
+function areCarriedAlong(a: OffRun, b: OffRun): boolean {
+  const apart = Math.hypot(a.x - b.x, a.y - b.y);
+  return a.worst === b.worst && apart < Math.min(sameWaySds * Math.hypot(a.sd, b.sd), Math.max(a.size, b.size) / 2);
+}
+
 /** Puts runs together that are one thing: an arm that is too low takes elbow and hand along. Largest first. */
 export function groupRuns(runs: readonly OffRun[]): OffGroup[] {
   const left = [...runs].sort((a, b) => b.size - a.size);
@@ -194,7 +206,8 @@ export function groupRuns(runs: readonly OffRun[]): OffGroup[] {
     for (let i = 0; i < all.length; i++) {
       for (let k = left.length - 1; k >= 0; k--) {
         const other = left[k]!;
-        const isSame = other.joint === all[i]!.joint || areJoined(other.joint, all[i]!.joint);
+        const isSame =
+          other.joint === all[i]!.joint || areJoined(other.joint, all[i]!.joint) || areCarriedAlong(other, all[i]!);
         if (!isSame || other.first > all[i]!.last + 1 || all[i]!.first > other.last + 1) continue;
         all.push(other);
         left.splice(k, 1);

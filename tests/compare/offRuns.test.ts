@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import type { Joint } from '../../src/base/joints.ts';
 import type { Off } from '../../src/compare/deviations.ts';
-import { offRuns } from '../../src/compare/offRuns.ts';
+import { groupRuns, type OffRun, offRuns } from '../../src/compare/offRuns.ts';
 import { gaussian, seeded } from '../make.ts';
 
 /** A hand that rests, half a millimetre unsure, and is off to the right by so much in some exposures of 84. */
@@ -49,5 +50,38 @@ describe('a joint that is off the plan for long', () => {
         true,
       ),
     ).toHaveLength(1);
+  });
+});
+
+describe('a joint that is nearly lost', () => {
+  /** Off by 8 mm in two exposures, in the second of which it is so unsure. */
+  const beside = (sdMm: number) => {
+    const off = offBy((i) => (i === 40 || i === 41 ? 8 : 0));
+    return { ...off, sd: off.sd.map((sd, i) => (i === 41 ? sdMm : sd)) };
+  };
+
+  it('is no surer in the pose before', () => {
+    expect(runs(beside(0.5), true).map((run) => run.first)).toEqual([40]);
+    expect(runs(beside(8), true)).toEqual([]);
+  });
+});
+
+describe('joints that are off in the same pose', () => {
+  const run = (joint: Joint, x: number, y: number, worst = 7): OffRun => {
+    const [first, last] = [worst, worst];
+    return { joint, first, last, worst, x, y, size: Math.hypot(x, y), sd: 0.5, isPop: true };
+  };
+  const groupsOf = (...all: OffRun[]) => groupRuns(all).map((group) => group.all.map((r) => r.joint));
+
+  it('are one thing where they went the same way, though what lies between them is not known to have', () => {
+    expect(groupsOf(run('nose', 6, 1), run('leftWrist', 5.5, 0.6))).toEqual([['nose', 'leftWrist']]);
+  });
+
+  it('are two where they did not, or not at once', () => {
+    expect(groupsOf(run('nose', 6, 1), run('leftWrist', -6, 1))).toHaveLength(2);
+    expect(groupsOf(run('nose', 6, 1), run('leftWrist', 6, 1, 9))).toHaveLength(2);
+    // Unsure ones agree with anything: they must be nearly alike, too.
+    const unsure = { ...run('leftWrist', -5, 4), sd: 9 };
+    expect(groupsOf(run('nose', 6, 1), unsure)).toHaveLength(2);
   });
 });
