@@ -130,7 +130,7 @@ export function markedNames(): string[] {
 }
 
 /** The marked points of each of a name's shots. */
-export function markedPoints(name: string): MarkedPoints[] {
+export function markedPoints(name: string, dir: URL = marksFolder): MarkedPoints[] {
   type Column = readonly (number | null)[];
   type Kept = Readonly<
     Record<
@@ -138,7 +138,7 @@ export function markedPoints(name: string): MarkedPoints[] {
       { readonly marks: number; readonly xTenths: Column; readonly yTenths: Column; readonly sdHundredths: Column }
     >
   >;
-  const file = JSON.parse(readFileSync(new URL(`${name}.json`, marksFolder), 'utf8')) as readonly {
+  const file = JSON.parse(readFileSync(new URL(`${name}.json`, dir), 'utf8')) as readonly {
     readonly fault: Fault | null;
     readonly points: Kept;
   }[];
