@@ -29,6 +29,7 @@ import {
 } from './shot.ts';
 import { fitTime, followLateKeys, type ShotTime } from './shotTime.ts';
 import { driftFindings, type Lasting, slideFindings } from './standFindings.ts';
+import { stays } from './stays.ts';
 import { withTurns } from './turns.ts';
 
 /** A shot held against its plan. */
@@ -153,7 +154,7 @@ function bodyFindings(
   const runsOf = (offs: ReadonlyMap<Joint, Off>) =>
     judgedJoints.flatMap((joint) => {
       const off = offs.get(joint);
-      return off ? offRuns(joint, off, sizeMm, marked?.has(joint) ?? true) : [];
+      return off ? withStays(offRuns(joint, off, sizeMm, marked?.has(joint) ?? true), stays(joint, off, sizeMm)) : [];
     });
   const spans = spansOf(plan.keys, plan.holds);
   const { offs, even } = withoutEvenSteps(matched, runsOf(matched), planned, spans, byKeys, sizeMm);
@@ -177,6 +178,13 @@ function bodyFindings(
     (f) => !told.some((t) => touches(t, f, 3)),
   );
   return [...told, ...own];
+}
+
+/** What stays off tells more than the leaps at its ends. */
+function withStays(runs: readonly OffRun[], staying: readonly OffRun[]): OffRun[] {
+  const touched = (a: OffRun, b: OffRun) => a.first <= b.last + 1 && b.first <= a.last + 1;
+  const kept = staying.filter((stay) => !runs.some((run) => !run.isPop && touched(run, stay)));
+  return [...runs.filter((run) => !run.isPop || !kept.some((stay) => touched(run, stay))), ...kept];
 }
 
 /** Is a joint off only because it slid or drifted, or hangs on what did? */

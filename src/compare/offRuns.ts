@@ -34,7 +34,7 @@ export const leastShare = 0.006;
  */
 export const surelySds = 4;
 /** The same where a joint's errors are known from the shot alone: a detector errs by much now and then. */
-const surelyOwn = 5;
+export const surelyOwn = 5;
 /** How exact a hand is, as a share of the step that it makes: standard deviations along the way, and beside it. */
 const alongShare = 0.04;
 const besideShare = 0.015;
@@ -53,6 +53,8 @@ export interface OffRun {
   readonly sd: number;
   /** Only against its neighbours, not against the plan. */
   readonly isPop: boolean;
+  /** It is off by as much all the while. */
+  readonly isSteady?: boolean;
 }
 
 /** The planned step around an exposure, half the way from the one before to the one after: millimetres. */
@@ -62,7 +64,7 @@ export function stepAround({ planX, planY }: Off, i: number): [number, number] {
 }
 
 /** How far off a pose is, in standard deviations and with what a hand is exact to. */
-function sdsOff(off: Off, i: number, x: number, y: number, sd: number): number {
+export function sdsOff(off: Off, i: number, x: number, y: number, sd: number): number {
   const [sx, sy] = stepAround(off, i);
   const step = Math.hypot(sx, sy);
   if (!(step > 0)) return Math.hypot(x, y) / sd;

@@ -141,6 +141,7 @@ function sentenceOf(
         return `${part}${too} is ${along < 0 ? 'behind' : 'ahead'} on its arc over ${run}, by ${mmWords(size)} at frame ${at.firstFrame + 1}.`;
       return `${part}${too} is not as far along its arc as planned, or further, over ${run}: by ${mmWords(size)} at frame ${at.firstFrame + 1}.`;
     default:
+      if (main.isSteady) return `${part}${too} is ${mmWords(size)} ${wayWords(main.x, main.y)} over ${run}.`;
       return frames > at.frames
         ? `${part}${too} is up to ${mmWords(size)} ${wayWords(main.x, main.y)} over ${run}, most at frame ${at.firstFrame + 1}.`
         : `${part}${too} is ${mmWords(size)} ${wayWords(main.x, main.y)} at ${when}.`;

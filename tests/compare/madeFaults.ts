@@ -8,7 +8,15 @@ import { reach } from '../../src/puppet/legs.ts';
 import { standingHeightMm } from '../../src/puppet/profile.ts';
 
 /** What is wrong with a made shot. */
-export type Fault = 'offPose' | 'lateKey' | 'reversal' | 'holdDrift' | 'footSlide' | 'cameraBump' | 'flicker';
+export type Fault =
+  | 'offPose'
+  | 'offHold'
+  | 'lateKey'
+  | 'reversal'
+  | 'holdDrift'
+  | 'footSlide'
+  | 'cameraBump'
+  | 'flicker';
 
 /** Every fault that can be made. */
 export const faults: readonly Fault[] = [
@@ -19,6 +27,7 @@ export const faults: readonly Fault[] = [
   'footSlide',
   'cameraBump',
   'flicker',
+  'offHold',
 ];
 
 /** A fault as it was made. */
@@ -34,6 +43,7 @@ export interface MadeFault {
 export const namesOf: Readonly<Record<Fault, readonly FindingKind[]>> = {
   // A pose that is off back along its way goes back, and is told so.
   offPose: ['offPose', 'pop', 'reversal'],
+  offHold: ['offPose'],
   lateKey: ['keyTiming'],
   reversal: ['reversal'],
   holdDrift: ['holdDrift'],
@@ -145,6 +155,26 @@ export function madePlaces(plan: PlannedShot, fault: Fault | null, random: () =>
     if (joint.endsWith('Wrist')) shift(new RegExp(`^${joint.replace('Wrist', 'Elbow')}$`), i, 3 * wx, 3 * wy);
     made = { fault, firstFrame: exposures[i]!.firstFrame, lastFrame: frameEnd(i), what: joint };
   }
+  if (fault === 'offHold') {
+    // A key that was placed wrong and held as it was, to be put right with the next move.
+    const hold = pick(plan.holds.filter((h) => h.frames >= 8));
+    const joint = pick(['leftWrist', 'rightWrist', 'nose', 'pelvis'] as const)!;
+    if (hold) {
+      const last = hold.firstFrame + hold.frames - 1;
+      const within = [...planFrame.keys()].filter((i) => planFrame[i]! >= hold.firstFrame && planFrame[i]! <= last);
+      for (const i of within) {
+        shift(chainOf(joint), i, 6 * wx, 6 * wy);
+        if (joint.endsWith('Wrist')) shift(new RegExp(`^${joint.replace('Wrist', 'Elbow')}$`), i, 3 * wx, 3 * wy);
+      }
+      if (within.length > 2 && within[0]! > 0 && within.at(-1)! < n - 1)
+        made = {
+          fault,
+          firstFrame: hold.firstFrame,
+          lastFrame: last,
+          what: `${joint} in ${hold.kind} of ${hold.frames}`,
+        };
+    }
+  }
   if (fault === 'reversal') {
     const able = (['leftWrist', 'rightWrist'] as const).flatMap((joint) =>
       Array.from({ length: n - 4 }, (_, k) => k + 2).flatMap((i) => {
@@ -214,7 +244,8 @@ export function madePlaces(plan: PlannedShot, fault: Fault | null, random: () =>
     }
   }
 
-  if (fault === 'offPose' || fault === 'holdDrift' || fault === 'footSlide') bendKnees(plan, truth, planFrame);
+  if (fault === 'offPose' || fault === 'offHold' || fault === 'holdDrift' || fault === 'footSlide')
+    bendKnees(plan, truth, planFrame);
   return { made, planFrame, truth, way: [wx, wy] };
 }
 
