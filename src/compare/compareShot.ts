@@ -16,7 +16,7 @@ import { groupRuns, judgedJoints, type OffRun, offRuns } from './offRuns.ts';
 import { ownFindings, plannedRow, spacingAndKneeFaults } from './ownFaults.ts';
 import { type JointPlaces, mapPlaces, plannedPlaces } from './places.ts';
 import { poseFindings } from './poseFindings.ts';
-import { elsewhereShare, hardlySeen, unsureJoints, withoutPlaces } from './recognised.ts';
+import { elsewhereShare, hardlySeen, isSomewhereRight, unsureJoints, withoutPlaces } from './recognised.ts';
 import { type Registration, type RegistrationChoice, usualRegistration } from './registration.ts';
 import {
   exposurePlaces,
@@ -102,7 +102,11 @@ function compareAsSeen(plan: PlannedShot, shot: ShotPictures, choice: Registrati
 
   const stepSds = new Map([...stepSdsPx].map(([joint, sd]) => [joint, sd.map((px) => px * registration.mmPerPx)]));
   const raw = offsFrom(registration.places, registration.planned, planFrame, stepSds);
-  const slides = registration.kind === 'none' ? [] : slideFindings(raw, plan.motion, planFrame, exposures, sizeMm);
+  const isKnown = (joint: Joint) => (shot.marked?.has(joint) ?? true) || isSomewhereRight(raw.get(joint), sizeMm);
+  const slides =
+    registration.kind === 'none'
+      ? []
+      : slideFindings(raw, plan.motion, planFrame, exposures, sizeMm).filter(({ finding }) => isKnown(finding.joint!));
   // A foot that slid early is elsewhere in nearly all of the shot.
   const slid = (joint: Joint) => slides.some((s) => isOfLeg({ joint }, s.finding));
   const { offs, throughout } = withoutThroughout(raw, slid);

@@ -56,4 +56,25 @@ describe('a joint that a detector hardly knows', () => {
     expect(off(['leftWrist']).unsure).toEqual(['leftWrist']);
     expect(off([]).unsure).toEqual([]);
   });
+
+  it('is no foot that slides where it lies on the other foot all the while', () => {
+    const { shot: sliding, made, camera } = madeShot(plan, 'footSlide', { seed: 4, noisePx: 0.5 });
+    const foot = new RegExp(`^${made!.what}(Ankle|Heel|Toe)$`);
+    const told = (mm: number, isMarked: boolean) => {
+      const seen = seenBy(sliding, [], 0);
+      const paths = new Map(
+        [...seen.motion.paths].map(([joint, path]) => {
+          const xPx = path.xPx.map((x) => x + (foot.test(joint) ? mm * camera.scale : 0));
+          return [joint, { ...path, xPx }] as const;
+        }),
+      );
+      const marked = new Set(isMarked ? ([...paths.keys()] as Joint[]) : []);
+      return compareShot(plan, { ...seen, motion: { ...seen.motion, paths }, marked })!.findings.some(
+        (f) => f.kind === 'footSlide',
+      );
+    };
+    expect([told(0, false), told(8, false), told(45, false)]).toEqual([true, true, false]);
+    // What a hand marked is that foot, wherever it stands.
+    expect(told(45, true)).toBe(true);
+  });
 });
