@@ -1,5 +1,6 @@
 import { clipText, wrapText } from '../../draw/fitText.ts';
 import { measureBundled } from '../../draw/measure.ts';
+import type { TextStyle } from '../../draw/scene.ts';
 import type { StepCard } from '../../plan/onSet.ts';
 import { runWords } from '../../plan/shotFacts.ts';
 
@@ -40,7 +41,7 @@ export function fitNotes(card: StepCard, widthEm: number): FittedNotes {
   const found = new Map<NoteLine['kind'], readonly string[]>();
   let more = 0;
   for (const [kind, words, most] of wishes(card)) {
-    const face = kind === 'changed' ? faces.bold : faces.plain;
+    const face = faceOf(kind);
     const whole = wrapText(words, widthEm, 99, face, measureBundled);
     const lines = Math.min(whole.length, most, left);
     if (whole.length > lines) more++;
@@ -57,9 +58,14 @@ export function fitNotes(card: StepCard, widthEm: number): FittedNotes {
   // "and 2 more" stands behind the last line.
   const last = lines.at(-1);
   if (more === 0 || !last || last.kind === 'care') return { lines, more };
-  const face = last.kind === 'changed' ? faces.bold : faces.plain;
+  const face = faceOf(last.kind);
   const words = clipText(last.words, widthEm - moreWidth, face, measureBundled);
   return { lines: [...lines.slice(0, -1), { ...last, words }], more };
+}
+
+/** "Pose 12" is bold before the key's name: the whole line is measured so. */
+function faceOf(kind: NoteLine['kind']): TextStyle {
+  return kind === 'changed' || kind === 'ahead' ? faces.bold : faces.plain;
 }
 
 /** Each with how many lines it may take. */
