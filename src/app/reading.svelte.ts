@@ -25,10 +25,8 @@ export class Reading {
   perSecond = $state(0);
   /** NaN while unknown. */
   secondsLeft = $state(Number.NaN);
-  /** The model and what it runs on ("movenet-thunder on wasm"); "" while loading. */
-  running = $state('');
-  /** Why it runs there, with what each other way said. */
-  runningBecause = $state('');
+  /** The model, what it runs on, and why there, with what each other way said; null while loading. */
+  running = $state.raw<{ model: string; backend: string; because: string } | null>(null);
   newest = $state.raw<NewestPose | null>(null);
 
   #reader: TakeReader | null = null;
@@ -55,8 +53,7 @@ export class Reading {
     this.total = 1;
     this.perSecond = 0;
     this.secondsLeft = Number.NaN;
-    this.running = '';
-    this.runningBecause = '';
+    this.running = null;
     this.newest = null;
     this.#abort = new AbortController();
     this.#pause = new PauseSwitch();
@@ -118,7 +115,9 @@ export class Reading {
     // In the later passes the animator is at work on the tracks: nothing is drawn over them.
     this.newest = state.pass === 'quick' ? state.newest : null;
     if (!state.detector) return;
-    this.running = `${state.detector.model} on ${state.detector.backend}`;
-    this.runningBecause = state.detector.reason;
+    const { model, backend, reason } = state.detector;
+    // As long as nothing changes it stays the same object: the page would draw it again with every picture.
+    if (this.running?.model !== model || this.running.backend !== backend)
+      this.running = { model, backend, because: reason };
   }
 }

@@ -61,6 +61,7 @@ export type Command =
   | 'speakSteps'
   | 'rehearse'
   | 'takenList'
+  | 'stepNotes'
   | 'pictureSteps'
   | 'fullScreen'
   | 'setDarker'
@@ -252,6 +253,13 @@ export const shortcuts: readonly Shortcut[] = [
     words: 'Rehearse the pop-through at speed, with clicks; Space starts and stops it',
   },
   { command: 'takenList', key: 'l', screen: 'onSet', shown: 'L', words: 'What was shot when' },
+  {
+    command: 'stepNotes',
+    key: 'n',
+    screen: 'onSet',
+    shown: 'N',
+    words: 'Every note of this exposure in full, or its moves',
+  },
   {
     command: 'pictureSteps',
     key: 'p',

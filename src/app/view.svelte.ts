@@ -103,6 +103,8 @@ export class View {
 
   /** At the set the list of what was shot is shown instead of the moves. */
   showsTaken = $state(false);
+  /** ... or every note of the exposure. */
+  showsNotes = $state(false);
 
   /** The darkest colours there are. Afterwards it stays dark until light is asked for: the lamp is still on the puppet. */
   goDark(): void {

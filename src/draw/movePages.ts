@@ -5,21 +5,21 @@ import type { Pose } from '../plan/poses.ts';
 import { writeSheet } from '../plan/sheet.ts';
 import { clockArrow } from './clockArrow.ts';
 import { clipText } from './fitText.ts';
-import { type DraftPage, numberPages, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
+import { type DraftPage, leastLetters, numberPages, type PaperStyle, pageFoot, pageHead, pageRoom } from './paper.ts';
 import { PathPen } from './pathPen.ts';
 import { type Mark, pathMark, type Scene, type TextStyle, textMark } from './scene.ts';
 
 const rowHeight = 4;
 const headingHeight = 9;
 /** Pose, first frame, frames. */
-const leadWidths = [14, 14, 12] as const;
-const leadWidth = 40;
+const leadWidths = [13, 13, 10] as const;
+const leadWidth = 36;
 /** A part's three numbers side by side, at most and as many to a page as find so much. */
-const partWidth = 38;
-const face: TextStyle = { size: 2.4, font: 'mono', weight: 400 };
+const partWidth = 39;
+const face: TextStyle = { size: leastLetters, font: 'mono', weight: 400 };
 const strong: TextStyle = { size: 3, font: 'mono', weight: 700 };
 const heading: TextStyle = { size: 2.7, font: 'text', weight: 700 };
-const unit: TextStyle = { size: 2.1, font: 'text', weight: 400 };
+const unit: TextStyle = { size: leastLetters, font: 'text', weight: 400 };
 
 /** One cell of a table: what is printed, and where its arrow points if it has one. */
 interface Cell {
@@ -170,7 +170,7 @@ function drawTable(poses: readonly Pose[], groups: readonly Group[], style: Pape
     const left = room.left + lead + i * groupWidth;
     rules.line(left, room.top, left, bottom);
     const size = Math.max(
-      1.9,
+      leastLetters,
       Math.min(heading.size, (heading.size * (groupWidth - 1.2)) / style.measure(group.name, heading)),
     );
     const name = clipText(group.name, groupWidth - 1, { ...heading, size }, style.measure);
@@ -226,7 +226,7 @@ function drawTable(poses: readonly Pose[], groups: readonly Group[], style: Pape
         const id = `pose-${pose.number}-${group.id}-${u}`;
         const cellRight = unitRight(left, groupWidth, group.units.length, u);
         // The arrow takes its place whether it is there or not, so that numbers stand in one line.
-        const room4arrow = cell.isStrong && group.units.length === 3 ? 3.4 : 0;
+        const room4arrow = cell.isStrong && group.units.length === 3 ? 3.2 : 0;
         const text = cell.isStrong && cell.text === '0' ? '·' : cell.text;
         marks.push(
           textMark(id, cellRight - room4arrow, y, text, { ...(cell.isStrong ? strong : face), anchor: 'end' }),
@@ -250,6 +250,6 @@ function drawTable(poses: readonly Pose[], groups: readonly Group[], style: Pape
 
 /** Right edges of the sub-columns: parts have three of unequal width, hinges two of equal width. */
 function unitRight(left: number, width: number, units: number, place: number): number {
-  const shares = units === 3 ? [14.4 / 38, 29 / 38, 36.5 / 38] : [0.48, 0.92];
+  const shares = units === 3 ? [14 / 39, 30.4 / 39, 38.2 / 39] : [0.48, 0.92];
   return left + width * (shares[place] ?? 1);
 }

@@ -46,13 +46,16 @@ const stripHeight = 12;
 /** Room for "Page 12 of 12" at the right end of the head. */
 const pageField = 23;
 
+/** No letter on paper is smaller, mm: 7 points, which is 2.4694 mm. A page is read beside the set, farther off than a book. */
+export const leastLetters = 2.47;
+
 /** Text styles of the paper, sizes in mm. */
 export const paperText = {
   shot: { size: 6, font: 'text', weight: 700 },
   field: { size: 3.8, font: 'mono', weight: 700 },
   fieldText: { size: 3.8, font: 'text', weight: 700 },
   small: { size: 2.5, font: 'text', weight: 400 },
-  label: { size: 2.1, font: 'text', weight: 400 },
+  label: { size: 2.5, font: 'text', weight: 400 },
 } as const satisfies Record<string, TextStyle>;
 
 /** The room under the head and above the foot of a page. */
@@ -102,9 +105,11 @@ export function pageHead(header: SheetHeader, title: string, style: PaperStyle):
     rules.line(x, margin.top, x, margin.top + stripHeight);
     const valueFace = /\d/.test(value) ? paperText.field : paperText.fieldText;
     // The longest values ("23.976", "100 + 08") get a smaller face rather than an end cut off.
-    const size = Math.min(valueFace.size, (valueFace.size * (width - 3)) / measure(value, valueFace));
+    const fits = Math.min(valueFace.size, (valueFace.size * (width - 3)) / measure(value, valueFace));
+    const size = Math.max(leastLetters, fits);
+    const shown = clipText(value, width - 2, { ...valueFace, size }, measure);
     marks.push(textMark(`head-${label}-label`, x + 1.4, labelLine, label, { ...paperText.label, colour: 'quiet' }));
-    marks.push(textMark(`head-${label}`, x + 1.4, baseline, value, { ...valueFace, size }));
+    marks.push(textMark(`head-${label}`, x + 1.4, baseline, shown, { ...valueFace, size }));
     x += width;
   }
   rules.line(x, margin.top, x, margin.top + stripHeight);

@@ -114,7 +114,6 @@ function drawNote(
     ...drawNotePictures(review, profile, note, [photo, figure], id),
   ];
   const frames = capital(framesWords(note.firstFrame, note.frames));
-  const exposures = exposureWords(plannedExposures(review, note));
   const framesWide = measure(frames, faces.frames) + 3;
   marks.push(
     textMark(`${id}-frames`, left, top + 3.4, clipText(frames, width, faces.frames, measure), {
@@ -122,7 +121,10 @@ function drawNote(
       role: 'frames',
     }),
   );
-  const beside = clipText(exposures, width - framesWide, faces.small, measure);
+  // A number is never cut in two: shorter words, or none.
+  const beside = exposureWords(plannedExposures(review, note)).find(
+    (w) => measure(w, faces.small) <= width - framesWide,
+  );
   if (beside)
     marks.push(textMark(`${id}-exposures`, left + framesWide, top + 3.4, beside, { ...faces.small, colour: 'quiet' }));
   // A line to write on is always left; a long sentence gets smaller letters before its end is cut off.
@@ -143,8 +145,11 @@ function drawNote(
   return marks;
 }
 
-function exposureWords([first, last]: readonly [number, number]): string {
-  return first === last ? `exposure ${first + 1}` : `exposures ${first + 1}–${last + 1}`;
+/** Longest first. */
+function exposureWords([first, last]: readonly [number, number]): string[] {
+  return first === last
+    ? [`exposure ${first + 1}`, `exp. ${first + 1}`]
+    : [`exposures ${first + 1}–${last + 1}`, `exp. ${first + 1}–${last + 1}`];
 }
 
 function capital(words: string): string {

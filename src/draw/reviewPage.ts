@@ -116,7 +116,7 @@ function lookedAt(review: Review, width: number, { measure }: PaperStyle): strin
   return `“${clipText(shotName, width - measure(`“”${rest}`, bold), bold, measure)}”${rest}`;
 }
 
-const caution = 'What is smaller than the measure is sure of is not told.';
+const caution = 'What is too small to be sure of is left out.';
 
 function laidOver({ comparison }: Review): string {
   const { kind, mmPerPx, toMm } = comparison.registration;

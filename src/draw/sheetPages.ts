@@ -2,10 +2,20 @@ import type { Plan } from '../plan/plan.ts';
 import { type Sheet, type SheetRow, writeSheet } from '../plan/sheet.ts';
 import { clockArrow } from './clockArrow.ts';
 import { clipText, wrapText } from './fitText.ts';
-import { type DraftPage, numberPages, type PageRoom, type PaperStyle, pageHead, pageRoom, paperText } from './paper.ts';
+import {
+  type DraftPage,
+  leastLetters,
+  numberPages,
+  type PageRoom,
+  type PaperStyle,
+  pageHead,
+  pageRoom,
+  paperText,
+} from './paper.ts';
 import { PathPen } from './pathPen.ts';
 import { type Mark, pathMark, type Scene, type TextStyle, textMark } from './scene.ts';
 import { layOutColumns, type SheetColumn } from './sheetColumns.ts';
+import { drawMoves, leastPart } from './sheetMoves.ts';
 import { drawSheetSound, soundLaneWidth } from './sheetSound.ts';
 
 /** Height of the column headings, mm. */
@@ -14,8 +24,6 @@ const headingHeight = 7.2;
 const tallestRow = 4.2;
 /** Between two halves of a sheet that stand side by side, mm. */
 const blockGap = 5;
-/** A part's column must be as wide as this for its number to be read beside the set; else the halves do not stand side by side. */
-const leastPart = 8;
 /** Side by side, words need the width more than numbers do. */
 const widestPartOfHalf = 11;
 
@@ -134,15 +142,20 @@ function drawGround({ sheet, columns, room, top, rowHeight, first, last }: RowsC
   return marks.filter((m) => m.kind !== 'path' || m.d !== '');
 }
 
+/** As sheets have it where a column is narrow. */
+const shortNames: ReadonlyMap<string, string> = new Map([['shoulder', 'shldr']]);
+
 function drawHeadings({ columns, room, style }: RowsContext): Mark[] {
   return columns.flatMap((column) => {
     const isNumber = column.kind === 'frame' || column.kind === 'pose' || column.kind === 'part';
     const face: TextStyle = { size: 2.5, font: 'text', weight: 700 };
     return column.heading.map((word, i) => {
       const width = column.width - (isNumber ? 0.6 : 2);
-      // A part's name shrinks before it is cut: "shoulder" must stay readable in a narrow column.
-      const size = Math.max(1.6, Math.min(face.size, (face.size * width) / style.measure(word, face)));
-      const text = clipText(word, width, { ...face, size }, style.measure);
+      // A part's name shrinks a little and is written short before it is cut.
+      const fits = (whole: string) => Math.min(face.size, (face.size * width) / style.measure(whole, face));
+      const short = fits(word) < leastLetters ? (shortNames.get(word) ?? word) : word;
+      const size = Math.max(leastLetters, fits(short));
+      const text = clipText(short, width, { ...face, size }, style.measure);
       const x = isNumber ? column.left + column.width / 2 : column.left + 1.4;
       const y = room.top + (column.heading.length === 1 ? 5.2 : 3.1 + i * 2.8);
       return textMark(`heading-${column.kind}-${column.joint ?? ''}-${i}`, x, y, text, {
@@ -170,7 +183,7 @@ function drawColumn(column: SheetColumn, context: RowsContext): Mark[] {
     case 'pose':
       return drawPoses(column, context);
     case 'part':
-      return drawMoves(column, context);
+      return drawMoves(column, context.sheet, context, context.style.measure);
     case 'support':
       return drawWords(column, context, (row) => row.support);
     case 'notes':
@@ -195,7 +208,11 @@ function drawWords(
     let free = 1;
     while (k + free <= last && wordsOf(sheet.rows[k + free]!) === '' && free < 6) free++;
     const isOurs = column.kind === 'support' || (column.kind === 'action' && !row.actionIsWritten);
-    const face: TextStyle = { size: Math.min(2.9, rowHeight * 0.92), font: 'text', weight: isOurs ? 400 : 700 };
+    const face: TextStyle = {
+      size: Math.min(2.9, Math.max(leastLetters, rowHeight * 0.92)),
+      font: 'text',
+      weight: isOurs ? 400 : 700,
+    };
     const lines = wrapText(text, column.width - 2.4 - takenWidth, free, face, style.measure);
     for (const [i, line] of lines.entries()) {
       const y = baselineOf(context, k + i, face.size);
@@ -218,9 +235,9 @@ function drawFrameNumbers(column: SheetColumn, context: RowsContext): Mark[] {
     if (sheet.rows[k]!.isLaidAnew) anew.line(column.left + 0.8, y, column.left + 0.8, y + rowHeight);
     const stays = sheet.rows[k]!.mark.kind === 'dash' || sheet.rows[k]!.mark.kind === 'hold';
     // On twos a number may reach toward the small one below; on ones it has to keep to its row.
-    const size = rowHeight * (stays ? 0.86 : beginsBelow(context, k) ? 0.98 : 1.16);
+    const size = Math.max(leastLetters, rowHeight * (stays ? 0.86 : beginsBelow(context, k) ? 0.98 : 1.16));
     marks.push(
-      textMark(`row-${k}-frame`, column.left + column.width - 2, baselineOf(context, k, size), String(k + 1), {
+      textMark(`row-${k}-frame`, column.left + column.width - 1.4, baselineOf(context, k, size), String(k + 1), {
         size,
         font: 'mono',
         weight: stays ? 400 : 700,
@@ -247,7 +264,7 @@ function drawPoses(column: SheetColumn, context: RowsContext): Mark[] {
     const middle = y + rowHeight / 2;
     const { mark } = row;
     if (row.isMovingHold) {
-      const wx = column.left + 1.5;
+      const wx = column.left + 1.1;
       waves.moveTo(wx, y).curveTo(wx + 0.9, y + rowHeight / 4, wx, middle);
       waves.curveTo(wx - 0.9, y + rowHeight * 0.75, wx, y + rowHeight);
     }
@@ -264,7 +281,10 @@ function drawPoses(column: SheetColumn, context: RowsContext): Mark[] {
     }
     const text = String(mark.poseNumber);
     const isKey = mark.kind === 'key';
-    const size = rowHeight * (mark.kind === 'inBetween' || beginsBelow(context, k) ? 0.98 : 1.1);
+    const size = Math.max(
+      leastLetters,
+      rowHeight * (mark.kind === 'inBetween' || beginsBelow(context, k) ? 0.98 : 1.1),
+    );
     const face: TextStyle = { size, font: 'mono', weight: mark.kind === 'inBetween' ? 400 : 700 };
     const baseline = baselineOf(context, k, size);
     const width = style.measure(text, face);
@@ -294,7 +314,7 @@ function drawContinuation(column: SheetColumn, context: RowsContext): Mark[] {
   const { sheet, first, rowHeight } = context;
   const mark = sheet.rows[first]?.mark;
   if (first === 0 || mark?.kind !== 'hold') return [];
-  const size = rowHeight * 0.86;
+  const size = Math.max(leastLetters, rowHeight * 0.86);
   const x = column.left + column.width - 0.8;
   const text = `(${mark.poseNumber})`;
   return [
@@ -308,65 +328,10 @@ function drawContinuation(column: SheetColumn, context: RowsContext): Mark[] {
   ];
 }
 
-function drawMoves(column: SheetColumn, context: RowsContext): Mark[] {
-  const { sheet, rowHeight, top, first, last } = context;
-  const part = sheet.joints.indexOf(column.joint!);
-  const dots = new PathPen();
-  const marks: Mark[] = [];
-  // "?", "12.5" and the arrow side by side.
-  const size = Math.min(2.9, rowHeight * 0.95, column.width / 4.9);
-  const arrowSize = Math.min(rowHeight * 0.82, column.width * 0.2);
-  const arrowX = column.left + column.width * 0.94 - arrowSize / 2;
-  const numberRight = arrowX - arrowSize * 0.5 - size * 0.35;
-  let arrows = '';
-  for (let k = first; k <= last; k++) {
-    const move = sheet.rows[k]!.moves[part];
-    if (!move) continue;
-    const middle = top + (k - first + 0.5) * rowHeight;
-    const baseline = baselineOf(context, k, size);
-    const doubt = move.isDoubtful || Number.isNaN(move.amount);
-    if (doubt) {
-      marks.push(
-        textMark(`row-${k}-doubt-${column.joint}`, column.left + column.width * 0.06, baseline, '?', {
-          size,
-          font: 'text',
-          weight: 700,
-          role: 'doubt',
-        }),
-      );
-    }
-    if (Number.isNaN(move.amount)) continue;
-    if (move.amount === 0) {
-      dots.circle(numberRight - 1.6 * size, middle, 0.26);
-      continue;
-    }
-    const text = Number.isInteger(move.amount) ? String(move.amount) : move.amount.toFixed(1);
-    const label = `frame ${k + 1}: ${column.heading.join(' ')} ${text} ${sheet.unit} toward ${move.hour} o'clock${doubt ? ', a guess' : ''}`;
-    // Whole numbers stand before where the point would be, so that sizes line up down the column.
-    const right = Number.isInteger(move.amount) ? numberRight - 2 * 0.632 * size : numberRight;
-    marks.push(
-      textMark(`row-${k}-${column.joint}`, right, baseline, text, {
-        size,
-        font: 'mono',
-        weight: 400,
-        anchor: 'end',
-        role: 'move',
-        label,
-      }),
-    );
-    arrows += clockArrow(move.hour, arrowX, middle, arrowSize);
-  }
-  const paths: Mark[] = [
-    pathMark(`arrows-${column.joint}`, arrows, { stroke: 'ink', strokeWidth: 0.22 }),
-    pathMark(`still-${column.joint}`, dots.toString(), { fill: 'quiet' }),
-  ];
-  return [...paths.filter((m) => m.kind === 'path' && m.d !== ''), ...marks];
-}
-
-/** What the marks mean, in one line at the foot. */
 /** Beside frames whose moves were laid anew from where the puppet stood. */
 const anewLine = { stroke: 'ink', strokeWidth: 0.9, role: 'laid anew' } as const;
 
+/** What the marks mean, in one line at the foot. */
 function drawLegend({ unit, rows }: Sheet, style: PaperStyle): Mark[] {
   const sizes = unit === 'mm' ? 'mm on the puppet' : 'pixels of the picture';
   const room = pageRoom(style);

@@ -1,5 +1,6 @@
 import { beatsOfPlan, cuesOfPlan, loudnessAt } from '../plan/heard.ts';
 import type { Plan } from '../plan/plan.ts';
+import { leastLetters } from './paper.ts';
 import { PathPen } from './pathPen.ts';
 import { type Mark, pathMark, type TextStyle, textMark } from './scene.ts';
 import type { SheetColumn } from './sheetColumns.ts';
@@ -62,7 +63,7 @@ function drawWave(plan: Plan, middle: number, reach: number, { top, rowHeight, f
 function drawBeatLines(plan: Plan, left: number, right: number, rows: SheetRows): Mark[] {
   const { top, rowHeight, first, last } = rows;
   const { rate } = plan.timing.grid;
-  const face: TextStyle = { size: Math.min(2.1, rowHeight * 0.8), font: 'mono', weight: 700 };
+  const face: TextStyle = { size: leastLetters, font: 'mono', weight: 700 };
   return beatsOfPlan(plan)
     .filter((beat) => beat.frame >= first && beat.frame <= last)
     .flatMap((beat) => {

@@ -64,7 +64,7 @@ export function readTakenLog({ timing, book }: Plan, taken: readonly TakenExposu
 export function leftWords({ minutesLeft, pace, posesLeft, exposuresLeft }: TakenLog): string {
   const each = pace.minutes < 10 ? `${Number(pace.minutes.toFixed(1))} min` : hoursWords(pace.minutes);
   const what = pace.intervals > 0 ? many(posesLeft, 'pose') : many(exposuresLeft, 'exposure');
-  return `${hoursWords(minutesLeft)} left: ${what} at ${each}${pace.intervals > 0 ? '' : ' by the book'}`;
+  return `${hoursWords(minutesLeft)} left: ${what} at ${each}${pace.intervals > 0 ? '' : ', as the shot card says'}`;
 }
 
 function overlap(a: TakenExposure, b: TakenExposure): boolean {

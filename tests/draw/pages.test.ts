@@ -62,6 +62,8 @@ const papers = (['A4', 'Letter'] as const).flatMap((paper) =>
 );
 const cases = shots.flatMap(([name, shot]) => papers.map((page) => [name, page.words, page, shot] as const));
 
+const points = (sizeMm: number) => (sizeMm / 25.4) * 72;
+
 /** Where the middles of a capsule's round ends are: x, y, x, y. */
 function capsuleEnds({ d }: PathMark): [number, number, number, number] {
   const n = d.match(/-?[\d.]+/g)!.map(Number);
@@ -83,6 +85,12 @@ describe('printed pages', () => {
         expect(bottom, `${scene.title}: ${mark.id}`).toBeLessThan(scene.height - 6);
       }
     }
+  });
+
+  it.each(cases)('print no letter smaller than 7 points: %s on %s', (_, __, page, shot) => {
+    const scenes = printedPages(withHitches(madePlan(shot), findings), { ...page, pages: pageKinds });
+    const small = scenes.flatMap((scene) => texts(scene).filter((t) => points(t.size) < 7));
+    expect(small.map((t) => `${t.id}, ${points(t.size).toFixed(2)} pt`)).toEqual([]);
   });
 
   it.each(cases)('let no word of a card run into what is beside or below it: %s on %s', (_, __, page, shot) => {

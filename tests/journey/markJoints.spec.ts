@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
 import { goTo, settled } from './open.ts';
 import { planShort, stillsOnTwos } from './stills.ts';
@@ -56,6 +57,8 @@ test('joints of the shot are named one after the other, pressed in its picture a
   // What is left is asked for: one is not seen, one is pressed once more, and one by the key where the cross stands.
   await page.locator('body').press('m');
   await expect(question(page, 'nose')).toContainText('1 of 9');
+  const { violations } = await new AxeBuilder({ page }).analyze();
+  expect(violations.filter((v) => v.impact === 'serious' || v.impact === 'critical').map((v) => v.id)).toEqual([]);
   await page.keyboard.press('n');
   await press(page, 'left elbow', { higherPx: 40 });
   await page.keyboard.press('Backspace');

@@ -189,6 +189,41 @@ test('the screen at the set is dark, never bright for a moment, and its digits a
   expect((await luminance(page)).light).toBeLessThan(0.2);
 });
 
+/** Where everything stands, in every exposure of the shot: by what it is, all the places it was found at, CSS pixels. */
+async function placesInAllExposures(page: Page): Promise<Record<string, number[]>> {
+  return page.evaluate(async () => {
+    const found: Record<string, Set<number>> = {};
+    const note = (what: string, px: number) => {
+      found[what] ??= new Set();
+      found[what].add(Math.round(px));
+    };
+    const field = document.querySelector<HTMLInputElement>('#jump-to-exposure')!;
+    for (let number = 1; number <= Number(field.max); number++) {
+      field.value = `${number}`;
+      field.form!.requestSubmit();
+      await new Promise(requestAnimationFrame);
+      const ids = ['exposure', 'frames', 'stays', 'held', 'ahead'].map((id) => `[data-testid=${id}]`);
+      for (const what of [...ids, '.mark', '.notes', '.rest', '.state', '.buttons'])
+        for (const element of document.querySelectorAll(`main ${what}`)) {
+          const { left, top } = element.getBoundingClientRect();
+          note(`${what} left`, left);
+          note(`${what} top`, top);
+        }
+      for (const [i, line] of document.querySelectorAll('main .notes .words').entries())
+        note(`line ${i} of the notes`, line.getBoundingClientRect().top);
+      for (const [i, move] of document.querySelectorAll('main ol li:not(.kept, .none)').entries()) {
+        note(`move ${i}`, move.getBoundingClientRect().top);
+        for (const [k, part] of [...move.children].entries()) {
+          // Digits end where they always do, all else begins there.
+          const { left, right } = part.getBoundingClientRect();
+          note(`part ${k} of a move`, part.matches('.digits') ? right : left);
+        }
+      }
+    }
+    return Object.fromEntries(Object.entries(found).map(([what, px]) => [what, [...px]]));
+  });
+}
+
 test('what comes on and goes again moves nothing, and the fullest screen, stepping on by pictures, is dark, too', async ({
   page,
 }) => {
@@ -200,7 +235,11 @@ test('what comes on and goes again moves nothing, and the fullest screen, steppi
   });
   await openApp(page);
   const sheetJoints: readonly Joint[] = [...parts, 'neck', 'leftKnee', 'rightKnee', 'leftAnkle', 'rightAnkle'];
-  await openReading(page, 'keeper', keptSightings('keeper'), { sheetJoints, puppet: bigHeadedPuppet });
+  const action = 'eyes first, then the head; the can stays level, the coat hangs, and nobody leans on the table again';
+  const frameNotes = new Map(
+    Array.from({ length: 34 }, (_, i) => [5 * i, { action, dialogue: '', camera: '' }] as const),
+  );
+  await openReading(page, 'keeper', keptSightings('keeper'), { sheetJoints, puppet: bigHeadedPuppet, frameNotes });
   await goTo(page, 'On set');
   const tops = () =>
     page.evaluate(() =>
@@ -213,6 +252,9 @@ test('what comes on and goes again moves nothing, and the fullest screen, steppi
     [1024, 768],
   ] as const) {
     await page.setViewportSize({ width, height });
+    const places = await placesInAllExposures(page);
+    expect(Object.keys(places)).toEqual(expect.arrayContaining(['move 5', 'part 5 of a move', 'line 3 of the notes']));
+    expect(Object.entries(places).filter(([, px]) => px.length > 1)).toEqual([]);
     const before = await tops();
     await page.locator('main').press('p');
     // An amber button comes into the line of what stands.
@@ -240,6 +282,20 @@ test('what comes on and goes again moves nothing, and the fullest screen, steppi
     await page.locator('main').press('p');
     expect(await tops()).toEqual(before);
   }
+  // What finds no room is counted, and is there in full.
+  await page.locator('main').press('j');
+  await page.keyboard.type('1');
+  await page.keyboard.press('Enter');
+  await expect(page.locator('.notes').getByText(action)).toHaveCount(0);
+  await page.getByRole('button', { name: /^and 1 more/ }).click();
+  const all = page.getByRole('region', { name: 'Every note of this exposure' });
+  await expect(all.getByText(action)).toBeVisible();
+  await page.locator('main').press('n');
+  await expect(all).toHaveCount(0);
+  await page.locator('main').press('n');
+  await page.locator('main').press('Escape');
+  await expect(all).toHaveCount(0);
+  await expect(page.getByTestId('exposure')).toHaveText('1');
 });
 
 /** A key at a moment of one's own clock, so long after the page was there, milliseconds: presses need not wait for one another. */

@@ -38,5 +38,9 @@ test('the plan is worked on while the reading is refined; stopped and reloaded, 
   // It does not begin with the first picture.
   expect(Number(await first.jsonValue())).toBeGreaterThan(done);
   await settled(page);
-  await expect(page.getByText(/^77 pictures by movenet-thunder \+ blazepose-full/)).toBeVisible();
+  await expect(page.getByText('77 pictures looked at')).toBeVisible();
+  // For the curious only.
+  await expect(page.getByText(/movenet/)).toBeHidden();
+  await page.getByText('What looks at the pictures').click();
+  await expect(page.getByText(/^movenet-thunder \+ blazepose-full on /)).toBeVisible();
 });

@@ -56,6 +56,11 @@ test('what differs is printed on one page with pictures, handed out as tables, a
   await expect(sheet.getByText(/^“short, animated” · .* exposures looked at, frames 1 to \d+$/)).toBeVisible();
   await expect(sheet.getByText(/^Laid over the plan by its joints: \d\.\d{3} mm to a pixel/)).toBeVisible();
   expect(await sheet.locator('image').count()).toBeGreaterThan(0);
+  // A millimetre of the page is one on paper: sizes of letters are what they are printed at.
+  const [mm, px] = await sheet
+    .locator('svg')
+    .evaluate((svg: SVGSVGElement) => [svg.viewBox.baseVal.width, svg.getBoundingClientRect().width]);
+  expect(px! / mm!).toBeCloseTo(96 / 25.4, 3);
   const pdf = (await page.pdf({ preferCSSPageSize: true })).toString('latin1');
   expect(pdf.match(/\/Type\s*\/Page\b(?!s)/g)).toHaveLength(1);
   await page.emulateMedia({ media: null });

@@ -29,7 +29,7 @@ describe('the log against the plan', () => {
     // As on the shot card.
     expect(none.minutesLeft).toBe(plan.timing.exposures.length * 10);
     expect(leftWords(none)).toBe(
-      `${plan.timing.exposures.length / 6} h left: ${plan.timing.exposures.length} exposures at 10 min by the book`,
+      `${plan.timing.exposures.length / 6} h left: ${plan.timing.exposures.length} exposures at 10 min, as the shot card says`,
     );
     const log = readTakenLog(plan, shot(plan, 0, 5));
     expect(log.shotCount).toBe(5);

@@ -95,14 +95,20 @@ export function toggleTakenList(session: Session): void {
   session.view.showsTaken = !session.view.showsTaken;
 }
 
+/** Shows every note of this exposure in full, or the moves again. */
+export function toggleStepNotes(session: Session): void {
+  session.view.showsNotes = !session.view.showsNotes;
+}
+
 /** The screen one step darker (−1) or brighter (1). */
 export function changeLight({ view }: Session, by: -1 | 1): void {
   view.setLight = steppedLight(view.setLight, by);
 }
 
-/** Out of the list, out of the rehearsal, or away from the set, whichever is nearest. */
+/** Out of a list, out of the rehearsal, or away from the set, whichever is nearest. */
 export function leaveSet(session: Session): void {
   if (session.view.showsTaken) toggleTakenList(session);
+  else if (session.view.showsNotes) toggleStepNotes(session);
   else if (session.book.shooting.rehearses) toggleRehearsal(session);
   else session.screen = 'sheet';
 }
@@ -119,6 +125,8 @@ function lookAt(session: Session, frame: number): void {
 
 /** The other screens show the same frame, and whoever listens hears where we are. */
 function arrived(session: Session, what: string): void {
+  // Whoever steps on sees the moves: the notes that were read were another exposure's.
+  session.view.showsNotes = false;
   const card = cardHere(session);
   const { rehearses, speaks } = session.book.shooting;
   const where = card ? `Exposure ${card.exposure + 1} of ${card.exposures}.` : 'All exposures are done.';
