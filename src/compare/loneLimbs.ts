@@ -29,17 +29,17 @@ const mostRounds = 4;
  * surely denies it. A wrist that stays behind is then off itself, instead of taking the body's time with it. Joints that nobody knows count
  * in the plan's way: beside a trunk that hardly moves, one wrist does not speak for arms and legs that were not seen.
  * @param shot registered. Shape [exposure]. @param planned its unit. Shape [frame].
- * @param fit lays places over the plan in time.
+ * @param timed lays places over the plan in time.
  */
 export function withoutLoneLimbs(
   shot: JointPlaces,
   planned: JointPlaces,
   warp: KeyWarp,
-  fit: (places: JointPlaces) => KeyWarp,
+  timed: (places: JointPlaces) => KeyWarp,
 ): JointPlaces {
   const rests = new Map<(typeof limbs)[number], KeyWarp>();
   const restOf = (limb: (typeof limbs)[number]) => {
-    if (!rests.has(limb)) rests.set(limb, fit(without(shot, limb, () => true)));
+    if (!rests.has(limb)) rests.set(limb, timed(without(shot, limb, () => true)));
     return rests.get(limb)!;
   };
   let [places, now] = [shot, warp];
@@ -63,7 +63,7 @@ export function withoutLoneLimbs(
       }
     }
     if (places === before) break;
-    now = fit(places);
+    now = timed(places);
   }
   return places;
 }

@@ -1,3 +1,4 @@
+import type { Stance } from '../compare/stance.ts';
 import { type Book, type CutPart, mostReplans, type ReplanAside, type ReplanChoice, type TakeMoment } from './book.ts';
 import { momentOf, shotSecOf } from './takeMoment.ts';
 
@@ -36,14 +37,20 @@ export function layReplan(
   const takeSec = shownSec(frame) + awaySec;
   return {
     ...replan,
-    stance: {
-      ...stance,
-      firstFrame: frame,
-      planFrame: stance.planFrame + by,
-      before: stance.before && { ...stance.before, planFrame: stance.before.planFrame + by },
-    },
+    stance: laterBy(stance, by),
     takeSec,
     ...keyIn(cut, replan.keyAside, takeSec, takeSec + replan.keySec - replan.takeSec),
+  };
+}
+
+/** A stance so many frames later in the shot, and the pose before it as well. */
+export function laterBy(stance: Stance, by: number): Stance {
+  const { firstFrame, planFrame, before } = stance;
+  return {
+    ...stance,
+    firstFrame: firstFrame + by,
+    planFrame: planFrame + by,
+    before: before && { ...before, planFrame: before.planFrame + by },
   };
 }
 
