@@ -12,6 +12,7 @@ import {
 } from './evenMoves.ts';
 import { isOffTime, type KeyTiming, knotFramesOf } from './keyTiming.ts';
 import { errorsTogether, fitKeyWarp, handShare, type KeyWarp } from './keyWarp.ts';
+import { knownIn, withoutLoneLimbs } from './loneLimbs.ts';
 import { areJoined, judgedJoints } from './offRuns.ts';
 import { columnAt, type JointPlaces } from './places.ts';
 import { poseDistance, poseFeatures } from './poseFeatures.ts';
@@ -88,17 +89,40 @@ export function fitTime(
     if (!rough) return null;
     const start = knots.map((knot) => latenessIn(first, frames, knot));
     const roughWarp = fitKeyWarp(sure(rough.places), rough.planned, frames, knots, start, sizeMm);
-    const registration = register(seen, by, roughWarp.planFrame, frames, choice)!;
-    const warpOf = (places: JointPlaces, before: KeyWarp) => {
-      const late = before.knots.map((k) => k.late);
-      return fitKeyWarp(sure(places), registration.planned, frames, knots, late, sizeMm);
+    const laid = laidFrom(by, roughWarp, null);
+    // A limb far behind may have drawn the rest along to where nothing of it calls it back: it is asked from its own time, too.
+    const fitBody = (body: JointPlaces) => {
+      const fits = [laid.warp.knots.map((k) => k.late), knots.map(() => 0)].map((late) =>
+        fitKeyWarp(body, laid.registration.planned, frames, knots, late, sizeMm),
+      );
+      return fits.reduce((a, b) => (b.cost < a.cost ? b : a));
     };
-    const byPlace = warpOf(registration.places, roughWarp);
-    if (stepSdsPx.size === 0) return { registration, warp: byPlace };
-    const stepSds = new Map([...stepSdsPx].map(([joint, sd]) => [joint, sd.map((px) => px * registration.mmPerPx)]));
+    const known = sure(laid.places);
+    const body = withoutLoneLimbs(known, laid.registration.planned, laid.warp, fitBody);
+    return body === known ? laid : laidFrom(by, fitBody(body), body);
+  }
+
+  /** Laid in place by its time so far, and timed again. @param body places known where they say something of time; null = everywhere. */
+  function laidFrom(by: JointPlaces, before: KeyWarp, body: JointPlaces | null) {
+    const registration = register(seen, by, before.planFrame, frames, choice)!;
+    const late = before.knots.map((k) => k.late);
+    const warpOf = (places: JointPlaces, from: readonly number[]) => {
+      const told = sure(body ? knownIn(body, places) : places);
+      return fitKeyWarp(told, registration.planned, frames, knots, from, sizeMm);
+    };
     const { places, planned } = registration;
-    const rested = againstRests(places, planned, byPlace.planFrame, plan.holds, stepSds, sizeMm);
-    return { registration, warp: warpOf(rested, byPlace) };
+    const warp = warpOf(places, late);
+    if (stepSdsPx.size === 0) return { registration, places, warp };
+    const stepSds = new Map([...stepSdsPx].map(([joint, sd]) => [joint, sd.map((px) => px * registration.mmPerPx)]));
+    const rested = againstRests(places, planned, warp.planFrame, plan.holds, stepSds, sizeMm);
+    return {
+      registration,
+      places: rested,
+      warp: warpOf(
+        rested,
+        warp.knots.map((k) => k.late),
+      ),
+    };
   }
 }
 

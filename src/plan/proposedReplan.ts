@@ -50,6 +50,7 @@ export function proposeReplan(plan: Plan, stance: Stance, key: Key): ProposedRep
     takeSec: timing.takeTimeSec[stance.firstFrame] ?? Number.NaN,
     heightMm: standingHeightMm(acted.profile),
     keySec: key.takeSec,
+    keyAside: null,
   };
   const without = replanMotion(acted, timing, [...before, ...after]);
   const upon = replanMotion(acted, timing, before).asked;

@@ -130,6 +130,17 @@ export interface ReplanChoice {
   readonly heightMm: number;
   /** The moment of the key that is met on its frame, take seconds. */
   readonly keySec: number;
+  /** That moment in the take of a cut shot, while it is not in the shot: `keySec` is the stance's own then, at which no key lies ahead. */
+  readonly keyAside: TakeMoment | null;
+}
+
+/** A moment of a take, wherever that stands in a cut shot. */
+export interface TakeMoment {
+  /** Of the stretch in which it was last. */
+  readonly partId: string;
+  readonly takeId: string;
+  /** Seconds of the take itself. */
+  readonly sec: number;
 }
 
 /** Two places in a picture and the length between them on the set. */

@@ -24,7 +24,7 @@ interface PartFrames {
  * and those by hand, and where moves go on from a shot pose. What stands at frames that a part lost is set aside with it. Dialogue stays
  * at its frame, as in `moveFrames`.
  * @param before the book with the parts as they were.
- * @param after  the same with the parts as they are, its time, trim and the keys of its re-plans (NaN = gone) moved already.
+ * @param after  the same with the parts as they are, its time and trim moved already.
  * @param times  of the new parts, shape [part].
  */
 export function moveCutFrames(before: Book, after: Book, times: readonly PartTime[]): Book {
@@ -32,7 +32,6 @@ export function moveCutFrames(before: Book, after: Book, times: readonly PartTim
   const [was, is] = [shotMap(before), shotMap(after)];
   const were = framesOf(before, was, (k) => lengthBefore(before.cut[k]!, times));
   const are = framesOf(after, is, (k) => times[k]!.lengthSec);
-  const keysSec = new Map(before.replans.map((replan, i) => [replan, after.replans[i]!.keySec]));
   const notes = new Map<number, FrameNote>();
   const write = (frame: number, part: Partial<FrameNote>) => {
     const there = notes.get(frame) ?? { action: '', dialogue: '', camera: '' };
@@ -73,7 +72,7 @@ export function moveCutFrames(before: Book, after: Book, times: readonly PartTim
         // What had to be pushed onto a frame that shows the part does not show its own pose there, and is told as out of date.
         const pushedSec = (to.first + aside.frame - frame) / fps;
         const there = { ...aside, awaySec: aside.awaySec + pushedSec };
-        replans.push(layReplan(there, frame, is.shownSec, keysSec.get(aside.replan)));
+        replans.push(layReplan(there, frame, is.shownSec, after.cut));
       }
     const split = moved.spans.map((span) => splitSpan(span, room, to.own));
     for (const { inside } of split)

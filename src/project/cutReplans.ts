@@ -1,11 +1,13 @@
-import { type Book, mostReplans, type ReplanAside, type ReplanChoice } from './book.ts';
+import type { Stance } from '../compare/stance.ts';
+import { type Book, type CutPart, mostReplans, type ReplanAside, type ReplanChoice, type TakeMoment } from './book.ts';
+import { momentOf, shotSecOf } from './takeMoment.ts';
 
 /** The moment of the take that a shot shows at a frame, seconds. */
 type ShownSec = (frame: number) => number;
 
-/** The re-plans that go on from frames of one part of a cut shot, counted from its first. */
+/** The re-plans that go on from frames of one part of a cut shot, counted from its first, each with the moment of its key in the take. */
 export function replansAt(
-  { replans }: Book,
+  { replans, cut }: Book,
   isIts: (frame: number) => boolean,
   first: number,
   shownSec: ShownSec,
@@ -15,37 +17,53 @@ export function replansAt(
     .map((replan) => ({
       frame: replan.stance.firstFrame - first,
       awaySec: replan.takeSec - shownSec(replan.stance.firstFrame),
-      replan,
+      replan: { ...replan, keyAside: replan.keyAside ?? momentOf(cut, replan.keySec) },
     }));
 }
 
 /**
  * A re-plan at the frame to which its pose went. A part moves by whole frames, so the moment shown there is not the same to the last
  * digit; what it was away by before is kept, so that one that was in force is, and one that was out of date stays so.
- * @param keySec the moment of its key by now; NaN = it is not in the shot: the next key is met, for none is at the stance itself.
- *   Undefined = as much later than the stance as it was.
+ * Its key is met wherever that stands by now; while it is not in the shot the next one is, and it is kept aside.
  */
 export function layReplan(
   { awaySec, replan }: ReplanAside,
   frame: number,
   shownSec: ShownSec,
-  keySec: number | undefined,
+  cut: readonly CutPart[],
 ): ReplanChoice {
   const { stance } = replan;
   const by = frame - stance.firstFrame;
   const takeSec = shownSec(frame) + awaySec;
-  const keyThere = keySec ?? takeSec + replan.keySec - replan.takeSec;
   return {
     ...replan,
-    stance: {
-      ...stance,
-      firstFrame: frame,
-      planFrame: stance.planFrame + by,
-      before: stance.before && { ...stance.before, planFrame: stance.before.planFrame + by },
-    },
+    stance: laterBy(stance, by),
     takeSec,
-    keySec: Number.isNaN(keyThere) ? takeSec : keyThere,
+    ...keyIn(cut, replan.keyAside, takeSec, takeSec + replan.keySec - replan.takeSec),
   };
+}
+
+/** A stance so many frames later in the shot, and the pose before it as well. */
+export function laterBy(stance: Stance, by: number): Stance {
+  const { firstFrame, planFrame, before } = stance;
+  return {
+    ...stance,
+    firstFrame: firstFrame + by,
+    planFrame: planFrame + by,
+    before: before && { ...before, planFrame: before.planFrame + by },
+  };
+}
+
+/** @param elseSec where the key is thought to be whose take nobody knows. */
+function keyIn(
+  cut: readonly CutPart[],
+  moment: TakeMoment | null,
+  takeSec: number,
+  elseSec: number,
+): Pick<ReplanChoice, 'keySec' | 'keyAside'> {
+  if (!moment) return { keySec: elseSec, keyAside: null };
+  const keySec = shotSecOf(cut, moment);
+  return keySec === null ? { keySec: takeSec, keyAside: moment } : { keySec, keyAside: null };
 }
 
 /** Re-plans in order, one for each frame: of two the first in the list; of too many the earliest go, which were shot long ago. */

@@ -3,6 +3,7 @@ import type { Correction } from '../track/correction.ts';
 import type { Book, CutPart, SetAside } from './book.ts';
 import { moveCutFrames } from './cutFrames.ts';
 import { moveCutTime } from './cutTime.ts';
+import { momentOf, shotSecOf } from './takeMoment.ts';
 
 /** Ends of spans that touch this nearly are one span, seconds. */
 const sameSec = 1e-6;
@@ -16,13 +17,8 @@ const sameSec = 1e-6;
 export function moveCut(book: Book, cut: readonly CutPart[]): Book {
   const before = book.cut;
   const moved = (sec: number): number | null => {
-    const old = before.find((p) => sec >= p.startSec - sameSec && sec < p.startSec + p.lengthSec - sameSec);
-    if (!old) return null;
-    const own = sec - old.startSec + old.fromSec;
-    const shows = (p: CutPart) =>
-      p.takeId === old.takeId && own >= p.fromSec - sameSec && own < p.fromSec + p.lengthSec - sameSec;
-    const now = cut.find((p) => p.id === old.id && shows(p)) ?? cut.find(shows);
-    return now ? own - now.fromSec + now.startSec : null;
+    const moment = momentOf(before, sec);
+    return moment && shotSecOf(cut, moment);
   };
   const corrections: Correction[] = [];
   const pinnedKeys: PinnedKey[] = [];
@@ -70,8 +66,6 @@ export function moveCut(book: Book, cut: readonly CutPart[]): Book {
     },
     handContacts: book.handContacts.flatMap((span) => movedSpan(span, moved)),
     poseFixes: book.poseFixes.flatMap((span) => movedSpan(span, moved)),
-    // Their stances stand at frames and go along with those.
-    replans: book.replans.map((replan) => ({ ...replan, keySec: moved(replan.keySec) ?? Number.NaN })),
     removedKeysSec: removedKeysSec.sort((a, b) => a - b),
     trimStartSec: isTrimmed ? startSec : null,
     trimEndSec: isTrimmed ? endSec : null,

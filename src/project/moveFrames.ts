@@ -1,9 +1,11 @@
 import type { FrameMove } from '../timing/retime.ts';
 import type { ExposureSpan } from '../timing/timing.ts';
 import type { Book, FrameNote } from './book.ts';
+import { retimeReplans } from './retimedReplans.ts';
 
 /**
- * The book with what is written at frames gone along to where those poses are now: action, camera, exposures by hand and locked ones.
+ * The book with what is written at frames gone along to where those poses are now: action, camera, exposures by hand and locked
+ * ones, and where moves go on from a shot pose (see `retimeReplans`).
  * Dialogue stays at its frame, since the sound does. Notes that come together on one frame are joined: nothing that was
  * written is lost.
  * @param moves rising; see `FrameMove`. None = nothing moves.
@@ -28,6 +30,7 @@ export function moveFrames(book: Book, moves: readonly FrameMove[]): Book {
     frameNotes: notes,
     exposedFrames: [...new Set(book.exposedFrames.map((f) => movedFrame(f, moves)))].sort((a, b) => a - b),
     exposureSpans: book.exposureSpans.flatMap((span) => moveSpan(span, moves)),
+    replans: retimeReplans(book, moves),
   };
 }
 

@@ -81,6 +81,11 @@ const replan = z.object({
   takeSec: seconds,
   heightMm: z.number().positive(),
   keySec: seconds,
+  // Books of when a key that was cut away was chosen no more.
+  keyAside: z
+    .object({ partId: z.string().min(1), takeId: z.string().min(1), sec: seconds })
+    .nullable()
+    .default(null),
 });
 
 const setAside = z.object({

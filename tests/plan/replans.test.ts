@@ -42,6 +42,7 @@ function choiceAt(plan: Plan, exposure: number, deg: number, keyFrame?: number):
     takeSec: timing.takeTimeSec[firstFrame]!,
     heightMm: standingHeightMm(plan.puppet.profile),
     keySec: key.takeSec,
+    keyAside: null,
   };
 }
 
