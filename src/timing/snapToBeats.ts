@@ -1,4 +1,5 @@
 import type { Beat } from '../base/tempo.ts';
+import type { KeyRoom } from './keyRooms.ts';
 import type { Key } from './timing.ts';
 
 /** A key that could be put on a beat. */
@@ -19,18 +20,20 @@ export const accentLeadFrames24 = 3;
 
 /**
  * Which keys could move onto a beat: to the nearest one, `leadFrames` ahead of it, where that is at most `mostFrames` away. A beat
- * takes one key, the nearest; keys keep their order; one that stands right is not named, nor the pose that the shot begins with.
- * Rising frames.
+ * takes one key, the nearest; keys keep their order; one that stands right is not named, nor the pose that the shot begins with, nor one
+ * that cannot come there. Rising frames.
+ * @param rooms how far each key can be moved, by its id.
  */
 export function snapToBeats(
   keys: readonly Key[],
   beats: readonly Beat[],
   leadFrames: number,
   mostFrames: number,
-  frameCount: number,
+  rooms: ReadonlyMap<string, KeyRoom>,
 ): SnapProposal[] {
   const wanted = keys.flatMap((key) => {
-    if (key.frameIndex === 0) return [];
+    const room = rooms.get(key.id);
+    if (key.frameIndex === 0 || !room) return [];
     const near = beats.reduce<Beat | null>((best, beat) => {
       const away = Math.abs(beat.frame - leadFrames - key.frameIndex);
       return best === null || away < Math.abs(best.frame - leadFrames - key.frameIndex) ? beat : best;
@@ -38,7 +41,7 @@ export function snapToBeats(
     if (!near) return [];
     const toFrame = near.frame - leadFrames;
     const byFrames = toFrame - key.frameIndex;
-    const isWithin = toFrame >= 0 && toFrame < frameCount && Math.abs(byFrames) <= mostFrames;
+    const isWithin = toFrame >= room.firstFrame && toFrame <= room.lastFrame && Math.abs(byFrames) <= mostFrames;
     return isWithin ? [{ key, beat: near, toFrame, byFrames }] : [];
   });
   const nearest = wanted.filter((w) =>

@@ -2,14 +2,19 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Joint, Part } from '../../src/base/joints.ts';
 import { beatsIn } from '../../src/base/tempo.ts';
+import { computeTiming } from '../../src/timing/computeTiming.ts';
+import { keyRooms } from '../../src/timing/keyRooms.ts';
 import type { Onset } from '../../src/timing/onsets.ts';
 import { periodOfMovement } from '../../src/timing/period.ts';
+import { moveAnchor } from '../../src/timing/retime.ts';
 import { snapToBeats } from '../../src/timing/snapToBeats.ts';
 import { shiftOntoSounds, tempoOfSound } from '../../src/timing/soundTempo.ts';
 import { tempoOfTaps } from '../../src/timing/tapTempo.ts';
 import type { Key } from '../../src/timing/timing.ts';
 import type { JointPath, Motion } from '../../src/track/motion.ts';
 import { gaussian, seeded } from '../make.ts';
+import { authoredMotion, tracksThrough } from './authored.ts';
+import { choicesFor } from './choices.ts';
 
 const range = (n: number) => Array.from({ length: n }, (_, i) => i);
 
@@ -266,10 +271,12 @@ describe('snapToBeats', () => {
     locked: false,
     name: '',
   });
+  const anywhere = (keys: readonly Key[]) => new Map(keys.map((k) => [k.id, { firstFrame: 0, lastFrame: 95 }]));
   const beats = beatsIn({ frames: 24, seconds: 1 }, 120, 0, 96);
 
   it('proposes the nearest beat, and nothing for a key that is on it', () => {
-    const found = snapToBeats([key(0), key(13), key(22), key(30)], beats, 0, 4, 96);
+    const keys = [key(0), key(13), key(22), key(30)];
+    const found = snapToBeats(keys, beats, 0, 4, anywhere(keys));
     expect(found.map((p) => [p.key.frameIndex, p.toFrame, p.byFrames])).toEqual([
       [13, 12, -1],
       [22, 24, 2],
@@ -277,7 +284,7 @@ describe('snapToBeats', () => {
   });
 
   it('puts the body ahead of the sound by the lead', () => {
-    expect(snapToBeats([key(13)], beats, 3, 4, 96).map((p) => p.toFrame)).toEqual([9]);
+    expect(snapToBeats([key(13)], beats, 3, 4, anywhere([key(13)])).map((p) => p.toFrame)).toEqual([9]);
   });
 
   it('gives a beat to one key only, and keeps keys in order', () => {
@@ -289,7 +296,7 @@ describe('snapToBeats', () => {
         (frames, bpm, lead) => {
           const keys = frames.sort((a, b) => a - b).map(key);
           const laid = beatsIn({ frames: 24, seconds: 1 }, bpm, 0.1, 96);
-          const found = snapToBeats(keys, laid, lead, 6, 96);
+          const found = snapToBeats(keys, laid, lead, 6, anywhere(keys));
           const after = keys.map((k) => found.find((p) => p.key === k)?.toFrame ?? k.frameIndex);
           for (let i = 1; i < after.length; i++) expect(after[i]!).toBeGreaterThan(after[i - 1]!);
           for (const p of found) {
@@ -300,5 +307,33 @@ describe('snapToBeats', () => {
         },
       ),
     );
+  });
+
+  it('offers only what can be had: put one after the other, all stand on their beats', () => {
+    const shots = [1, 2, 3].map((seed) => {
+      const { places, bodyHeightPx, truth } = authoredMotion(seed);
+      const tracks = tracksThrough(places(30), bodyHeightPx, 0);
+      return { tracks, timing: computeTiming(tracks, choicesFor(truth.durationSec)) };
+    });
+    const counts = { put: 0, hemmedIn: 0 };
+    for (const { tracks, timing } of shots) {
+      for (const bpm of [50, 80, 96, 150]) {
+        const { frameCount } = timing.grid;
+        const laid = beatsIn(timing.choices.rate, bpm, 0.2, frameCount);
+        const whole = new Map(timing.keys.map((k) => [k.id, { firstFrame: 0, lastFrame: frameCount - 1 }]));
+        const offers = snapToBeats(timing.keys, laid, 0, 6, keyRooms(timing));
+        counts.hemmedIn += snapToBeats(timing.keys, laid, 0, 6, whole).length - offers.length;
+        let now = timing;
+        const order = [...offers.filter((o) => o.byFrames > 0).reverse(), ...offers.filter((o) => o.byFrames < 0)];
+        for (const { key: k, toFrame } of order) {
+          const { retiming } = moveAnchor(now, `key ${k.id}`, toFrame, 'absorb');
+          now = computeTiming(tracks, { ...now.choices, retiming });
+          counts.put++;
+        }
+        for (const o of offers) expect(now.keys.find((k) => k.id === o.key.id)?.frameIndex).toBe(o.toFrame);
+      }
+    }
+    expect(counts.put).toBeGreaterThan(20);
+    expect(counts.hemmedIn).toBeGreaterThan(0);
   });
 });
