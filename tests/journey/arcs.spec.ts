@@ -1,13 +1,9 @@
-import { join } from 'node:path';
 import { expect, test } from '@playwright/test';
-import { goTo, openApp, openTake, readTake } from './open.ts';
-
-const takes = join(import.meta.dirname, '../../fixtures/takes');
+import { goTo, openApp, openKept } from './open.ts';
 
 test('arcs are seen from a line of the body, moves have a timing chart, faults are told or none', async ({ page }) => {
   await openApp(page);
-  await openTake(page, join(takes, 'short.mp4'));
-  await readTake(page, 'quick');
+  await openKept(page, 'short');
   await goTo(page, 'Arcs');
 
   await page.getByRole('checkbox', { name: 'left wrist' }).check();

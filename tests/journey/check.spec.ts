@@ -1,16 +1,28 @@
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Page, test } from '@playwright/test';
-import { goTo, openApp, readTake, settled } from './open.ts';
-import { layBeside, lookForPuppet, photograph, planShort, shortTake, stillsOnTwos, watchesLampShot } from './stills.ts';
+import { goTo, openApp, openTake, readTake, settled } from './open.ts';
+import {
+  layBeside,
+  lookForPuppet,
+  photograph,
+  planShort,
+  planShortBesideItself,
+  shortTakePath,
+  stillsOnTwos,
+  watchesLampShot,
+} from './stills.ts';
 
 test('a shot is laid beside its plan, the puppet is found in it, and what differs is told with its frames; a reload keeps it', async ({
   page,
 }) => {
   test.slow();
-  await planShort(page);
+  // From the take to what differs, with nothing that was read before.
+  await openApp(page);
+  await openTake(page, shortTakePath);
+  await readTake(page, 'quick');
   await goTo(page, 'Check');
   // The same movement, but at the take's own 30 pictures a second shown at the plan's 24 frames: all comes late.
-  await page.getByTestId('shot-pictures').setInputFiles(shortTake());
+  await page.getByTestId('shot-pictures').setInputFiles(shortTakePath);
   await expect(page.getByText('“short, animated”, 36 pictures')).toBeVisible();
   await settled(page);
   await expect(page.getByLabel('Its pictures are')).toHaveValue('');
@@ -135,14 +147,12 @@ test('a wrist that is off is shown with both arcs; a ruler gives the size; how i
   page,
 }) => {
   test.slow();
-  await openApp(page);
-  await page.getByTestId('take-file').setInputFiles(shortTake());
-  await settled(page);
-  // As many frames as the shot will have pictures: it differs from its plan in nothing but what is done to it below.
+  await planShortBesideItself(page);
+  // As many frames as the shot has pictures: it differs from its plan in nothing but what is done to it below.
+  await goTo(page, 'Take');
   await page.getByLabel('Frames a second').selectOption('30');
-  await readTake(page, 'quick');
-  await layBeside(page, shortTake());
-  await lookForPuppet(page);
+  await goTo(page, 'Check');
+  await settled(page);
   await page.getByText('Its pictures, and where the puppet is').click();
   await page.getByRole('button', { name: 'Correct joints in its own book…' }).click();
   await settled(page);
@@ -249,9 +259,7 @@ test('the next moves are laid anew from the shot pose, accepted, told at the set
   page,
 }) => {
   test.slow();
-  await planShort(page);
-  await layBeside(page, shortTake());
-  await lookForPuppet(page);
+  await planShortBesideItself(page);
 
   const movesAtSet = async (exposure: number) => {
     await page.locator('main').press('j');

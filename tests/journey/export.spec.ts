@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import AxeBuilder from '@axe-core/playwright';
 import { expect, test } from '@playwright/test';
 import { strFromU8, unzipSync } from 'fflate';
-import { goTo, openApp, readTake } from './open.ts';
+import { goTo, openApp, openKept } from './open.ts';
 
 test('a zip of all is made from the keyboard, and no request leaves the machine', async ({ page, baseURL }) => {
   const hosts = new Set<string>();
@@ -16,7 +16,7 @@ test('a zip of all is made from the keyboard, and no request leaves the machine'
     if (message.type() === 'error') problems.push(message.text());
   });
   await openApp(page);
-  await readTake(page, 'quick');
+  await openKept(page, 'keeper');
   await goTo(page, 'Sheet');
   await page.getByRole('button', { name: 'Export', exact: true }).focus();
   await page.keyboard.press('Enter');

@@ -1,9 +1,11 @@
+import { fileURLToPath } from 'node:url';
 import { expect, type Page } from '@playwright/test';
 import type { Footage } from '../../src/base/footage.ts';
 import { type Book, newBook } from '../../src/project/book.ts';
 import { packBookFile } from '../../src/project/bookFile.ts';
 import { median } from '../../src/track/quantile.ts';
 import type { Sightings } from '../../src/track/sighting.ts';
+import { evenTimes } from '../make.ts';
 import { keptSightings } from '../track/keptSightings.ts';
 
 declare global {
@@ -66,6 +68,26 @@ export async function openReading(
     buffer: Buffer.from(packBookFile({ book: { ...newBook(name), ...book }, reading: { footage, sightings } })),
   });
   await expect(page.getByLabel('Name of the shot')).toHaveValue(name);
+  await settled(page);
+}
+
+/** Our takes of 30 pictures a second of which it is kept what the accurate detector saw (fixtures/README.md). */
+type KeptTake = 'keeper' | 'no_feet' | 'short' | 'two_people';
+
+/**
+ * Opens one of our takes as the accurate detector saw it, with its pictures: a book that comes in without its video, which is found again.
+ * For whatever is not about reading, which takes a quarter of a minute here.
+ * @param name of the shot.
+ */
+export async function openKept(page: Page, take: KeptTake, name: string = take): Promise<void> {
+  const seen = keptSightings(take);
+  // Kept to the microsecond; pictures are found by the file's own time stamps.
+  const timesSec = evenTimes(seen.timesSec.length, 30);
+  await openReading(page, name, { ...seen, timesSec });
+  await goTo(page, 'Take');
+  const video = fileURLToPath(new URL(`../../fixtures/takes/${take}.mp4`, import.meta.url));
+  await page.getByLabel('Find the video…').setInputFiles(video);
+  await expect(page.getByRole('button', { name: 'Read again' })).toBeVisible();
   await settled(page);
 }
 

@@ -1,13 +1,9 @@
-import { join } from 'node:path';
 import { expect, test } from '@playwright/test';
-import { goTo, openApp, openTake, readTake, settled } from './open.ts';
-
-const takes = join(import.meta.dirname, '../../fixtures/takes');
+import { goTo, openApp, openKept, settled } from './open.ts';
 
 test('phases stand along the frames and can be named; a chain of one’s own tells who drags', async ({ page }) => {
   await openApp(page);
-  await openTake(page, join(takes, 'short.mp4'));
-  await readTake(page, 'quick');
+  await openKept(page, 'short');
   await goTo(page, 'Timing');
   await page.getByRole('tab', { name: 'Phases' }).click();
   await expect(page.getByRole('img', { name: /Phases of the moves/ })).toBeVisible();

@@ -2,19 +2,14 @@ import { readFileSync } from 'node:fs';
 import { expect, type Page, test } from '@playwright/test';
 import { csvParse } from 'd3-dsv';
 import { strFromU8, unzipSync } from 'fflate';
-import { goTo, openApp, settled } from './open.ts';
+import { goTo } from './open.ts';
+import { planShortBesideItself } from './stills.ts';
 
 declare global {
   interface Window {
     printed?: number;
   }
 }
-
-const shortTake = () => ({
-  name: 'short.mp4',
-  mimeType: 'video/mp4',
-  buffer: readFileSync(new URL('../../fixtures/takes/short.mp4', import.meta.url)),
-});
 
 async function handedOut(page: Page, button: string): Promise<{ name: string; text: string }> {
   const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: button }).click()]);
@@ -31,18 +26,8 @@ test('what differs is printed on one page with pictures, handed out as tables, a
       window.printed = (window.printed ?? 0) + 1;
     };
   });
-  await openApp(page);
-  await page.getByTestId('take-file').setInputFiles(shortTake());
-  await settled(page);
-  await page.getByRole('radio', { name: /^quick/ }).check();
-  await page.getByRole('button', { name: 'Read the take' }).click();
-  await settled(page);
-  await goTo(page, 'Check');
   // At 30 pictures a second shown at 24 frames all comes late.
-  await page.getByTestId('shot-pictures').setInputFiles(shortTake());
-  await settled(page);
-  await page.getByRole('button', { name: 'Look for the puppet' }).click();
-  await settled(page);
+  await planShortBesideItself(page);
   await expect(page.getByRole('heading', { name: 'Review sheet' })).toBeVisible();
 
   await page.getByRole('button', { name: 'Print or PDF' }).click();

@@ -1,14 +1,11 @@
-import { join } from 'node:path';
 import { expect, test } from '@playwright/test';
-import { goTo, openApp, openTake, readTake, settled } from './open.ts';
-
-const takes = join(import.meta.dirname, '../../fixtures/takes');
+import { goTo, openApp, openKept, settled } from './open.ts';
 
 test('sound is seen under the frames, gives a beat, words are typed along it, and keys are put on the beat', async ({
   page,
 }) => {
   await openApp(page);
-  await readTake(page, 'quick');
+  await openKept(page, 'keeper');
   await goTo(page, 'Timing');
   await page.getByRole('tab', { name: 'Sound' }).click();
   const strip = page.getByRole('img', { name: /Sound along the shot/ });
@@ -73,8 +70,7 @@ test('sound is seen under the frames, gives a beat, words are typed along it, an
 
 test('a take without sound says so in a line, and can have beats and words all the same', async ({ page }) => {
   await openApp(page);
-  await openTake(page, join(takes, 'short.mp4'));
-  await readTake(page, 'quick');
+  await openKept(page, 'short');
   await goTo(page, 'Timing');
   await expect(page.getByRole('img', { name: /Sound along the shot/ })).toHaveCount(0);
   await page.getByRole('tab', { name: 'Sound' }).click();

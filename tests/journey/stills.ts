@@ -1,6 +1,6 @@
-import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { expect, type Page } from '@playwright/test';
-import { goTo, openApp, readTake, settled } from './open.ts';
+import { goTo, openApp, openKept, settled } from './open.ts';
 
 /** A still of the shot, as a file to be chosen or photographed. */
 export interface Still {
@@ -18,19 +18,24 @@ export const watchesLampShot = (page: Page) =>
     });
   });
 
-/** A take of 36 pictures, as a file to be chosen. */
-export const shortTake = () => ({
-  name: 'short.mp4',
-  mimeType: 'video/mp4',
-  buffer: readFileSync(new URL('../../fixtures/takes/short.mp4', import.meta.url)),
-});
+/** A take of 36 pictures. */
+export const shortTakePath = fileURLToPath(new URL('../../fixtures/takes/short.mp4', import.meta.url));
 
-/** Reads a short take and goes to where the shot is held against its plan. */
+/** Opens a short take that was read before: the plan of a shot. */
 export async function planShort(page: Page): Promise<void> {
   await openApp(page);
-  await page.getByTestId('take-file').setInputFiles(shortTake());
+  await openKept(page, 'short');
+}
+
+/** The same beside its own pictures as the shot that was animated, in which the puppet was looked for before; on the Check screen. */
+export async function planShortBesideItself(page: Page): Promise<void> {
+  await openApp(page);
+  await openKept(page, 'short', 'short, animated');
+  await openKept(page, 'short');
+  await goTo(page, 'Check');
+  await page.getByLabel('or one from the shelf').selectOption({ label: 'short, animated' });
+  await expect(page.getByText('“short, animated”, 36 pictures')).toBeVisible();
   await settled(page);
-  await readTake(page, 'quick');
 }
 
 /** Chooses files as the shot that was animated after the plan, on the Check screen. */

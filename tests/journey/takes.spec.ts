@@ -1,6 +1,6 @@
 import { expect, type Locator, type Page, test } from '@playwright/test';
 import { evenTimes, hold, makeSightings, minimumJerk } from '../make.ts';
-import { goTo, openApp, openReading, readTake, settled } from './open.ts';
+import { goTo, openApp, openKept, openReading, settled } from './open.ts';
 
 const length = (page: Page) => page.locator('.where').getByText(/^of \d+$/);
 const begins = (page: Page, pick: number) => page.getByLabel(`Pick ${pick} begins with frame`);
@@ -118,12 +118,16 @@ test('a cut shot shows the pictures of the right take; a take stands beside, in 
   page,
 }) => {
   await openApp(page);
-  await readTake(page, 'quick');
+  await openKept(page, 'keeper', 'Keeper');
   const pick = page.getByRole('button', { name: 'Pick from this take' });
   // He stands still until frame 15 or so.
   await page.locator('body').press('Home');
   const picture = page.getByLabel('Picture of the take', { exact: true });
   const keyAt = (frame: number) => page.getByRole('button', { name: new RegExp(`^key at frame ${frame}:`) });
+  const isDrawn = (canvas: Locator) =>
+    expect.poll(async () => Math.max(...(await numbersOf(canvas)))).toBeGreaterThan(0);
+  await isDrawn(picture);
+  await isDrawn(keyAt(1).locator('canvas'));
   const standing = await numbersOf(picture);
   const standingSmall = await numbersOf(keyAt(1).locator('canvas'));
   await pick.click();
@@ -142,7 +146,7 @@ test('a cut shot shows the pictures of the right take; a take stands beside, in 
   await expect.poll(() => difference(keyAt(21).locator('canvas'), standingSmall)).toBeLessThan(2);
   await page.locator('body').press('ArrowLeft');
   await expect.poll(() => difference(picture, standing)).toBeGreaterThan(2);
-  await page.getByLabel('Another take beside it').selectOption({ label: 'Keeper hears something' });
+  await page.getByLabel('Another take beside it').selectOption({ label: 'Keeper' });
   const beside = page.getByRole('region', { name: /^The take beside/ });
   await expect(beside).toBeVisible();
   const besideIs = () => beside.locator('canvas').getAttribute('aria-label');

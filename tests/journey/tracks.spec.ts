@@ -2,16 +2,19 @@ import { join } from 'node:path';
 import AxeBuilder from '@axe-core/playwright';
 import { expect, type Locator, type Page, test } from '@playwright/test';
 import { evenTimes, makeSightings, pendulum } from '../make.ts';
-import { goTo, openApp, openReading, openTake, readTake, settled } from './open.ts';
+import { goTo, openApp, openKept, openReading, openTake, readTake, settled } from './open.ts';
 import { paced } from './pace.ts';
 
 const takes = join(import.meta.dirname, '../../fixtures/takes');
 
-/** Opens a short take, reads it, and goes to the Tracks screen with the right wrist in frame 10 looked at. */
+/** Opens a short take that was read, and goes to the Tracks screen with the right wrist in frame 10 looked at. */
 async function openTracks(page: Page): Promise<void> {
   await openApp(page);
-  await openTake(page, join(takes, 'short.mp4'));
-  await readTake(page, 'quick');
+  await openKept(page, 'short');
+  await toRightWrist(page);
+}
+
+async function toRightWrist(page: Page): Promise<void> {
   await goTo(page, 'Tracks');
   await page.getByLabel('Joint', { exact: true }).selectOption('rightWrist');
   await page.locator('body').press('Home');
@@ -138,8 +141,7 @@ test('from the keyboard alone: hold, nudge, next joint, confirm, hide, swap, tak
 
 test('a doubt is jumped to by key and marked', async ({ page }) => {
   await openApp(page);
-  await openTake(page, join(takes, 'no_feet.mp4'));
-  await readTake(page, 'quick');
+  await openKept(page, 'no_feet');
   await goTo(page, 'Tracks');
   await page.locator('body').press('d');
   const chosen = page.locator('li button[aria-pressed="true"]');
@@ -156,7 +158,10 @@ test('a doubt is jumped to by key and marked', async ({ page }) => {
 
 test('corrections outlive a reading with another model', async ({ page }) => {
   // A short take: looked at finely, each picture costs half a second without a graphics card.
-  await openTracks(page);
+  await openApp(page);
+  await openTake(page, join(takes, 'short.mp4'));
+  await readTake(page, 'quick');
+  await toRightWrist(page);
   await page.getByLabel('Joint', { exact: true }).selectOption('nose');
   await page.locator('body').press('m');
   for (let i = 0; i < 8; i++) await page.keyboard.press('Shift+ArrowUp');
@@ -206,8 +211,7 @@ test('a drag on a take of twenty seconds is followed within a tenth of a second'
 
 test('whom to follow is pointed out on the picture', async ({ page }) => {
   await openApp(page);
-  await openTake(page, join(takes, 'two_people.mp4'));
-  await readTake(page, 'quick');
+  await openKept(page, 'two_people');
   await goTo(page, 'Tracks');
   await page.getByRole('button', { name: 'Point out whom to follow…' }).click();
   const pointer = page.getByRole('button', { name: /^Point out whom to follow: click/ });
