@@ -64,6 +64,10 @@ const cases = shots.flatMap(([name, shot]) => papers.map((page) => [name, page.w
 
 const points = (sizeMm: number) => (sizeMm / 25.4) * 72;
 
+/** Each shot's plan, made once: the tests only read it. */
+const plans = new Map(shots.map(([, shot]) => [shot, madePlan(shot)]));
+const planOf = (shot: MadeShot) => plans.get(shot)!;
+
 /** Where the middles of a capsule's round ends are: x, y, x, y. */
 function capsuleEnds({ d }: PathMark): [number, number, number, number] {
   const n = d.match(/-?[\d.]+/g)!.map(Number);
@@ -72,37 +76,38 @@ function capsuleEnds({ d }: PathMark): [number, number, number, number] {
 
 describe('printed pages', () => {
   it.each(cases)('keep everything on the paper: %s on %s', (_, __, page, shot) => {
-    const scenes = printedPages(withHitches(madePlan(shot), findings), { ...page, pages: pageKinds });
+    const scenes = printedPages(withHitches(planOf(shot), findings), { ...page, pages: pageKinds });
     const numbers = scenes.map((scene) => texts(scene).find((t) => t.role === 'page number')!.text);
     expect(numbers).toEqual(scenes.map((_, i) => `${i + 1} of ${scenes.length}`));
     for (const scene of scenes) {
       expect(new Set(scene.marks.map((m) => m.id)).size, scene.title).toBe(scene.marks.length);
-      for (const mark of scene.marks) {
+      const off = scene.marks.filter((mark) => {
         const { left, right, top, bottom } = around(mark);
-        expect(left, `${scene.title}: ${mark.id}`).toBeGreaterThan(6);
-        expect(right, `${scene.title}: ${mark.id}`).toBeLessThan(scene.width - 6);
-        expect(top, `${scene.title}: ${mark.id}`).toBeGreaterThan(6);
-        expect(bottom, `${scene.title}: ${mark.id}`).toBeLessThan(scene.height - 6);
-      }
+        return !(left > 6 && right < scene.width - 6 && top > 6 && bottom < scene.height - 6);
+      });
+      expect(
+        off.map((mark) => mark.id),
+        scene.title,
+      ).toEqual([]);
     }
   });
 
   it.each(cases)('print no letter smaller than 7 points: %s on %s', (_, __, page, shot) => {
-    const scenes = printedPages(withHitches(madePlan(shot), findings), { ...page, pages: pageKinds });
+    const scenes = printedPages(withHitches(planOf(shot), findings), { ...page, pages: pageKinds });
     const small = scenes.flatMap((scene) => texts(scene).filter((t) => points(t.size) < 7));
     expect(small.map((t) => `${t.id}, ${points(t.size).toFixed(2)} pt`)).toEqual([]);
   });
 
   it.each(cases)('let no word of a card run into what is beside or below it: %s on %s', (_, __, page, shot) => {
     const kinds = ['card', 'popThrough', 'arcs', 'spacing'] as const;
-    for (const scene of printedPages(withHitches(madePlan(shot), findings), { ...page, pages: kinds })) {
+    for (const scene of printedPages(withHitches(planOf(shot), findings), { ...page, pages: kinds })) {
       expect(collisions(scene), scene.title).toEqual([]);
     }
   });
 
   it.each(cases)('keep every number and word of the sheet in its column: %s on %s', (_, __, { paper }, shot) => {
     const style = { paper, measure: measureBundled };
-    const plan = madePlan(shot);
+    const plan = planOf(shot);
     const columns = layOutColumns(plan.book.sheetJoints, pageRoom(style));
     expect(columns.at(-1)!.left + columns.at(-1)!.width).toBeCloseTo(pageRoom(style).right, 6);
     for (const page of draftSheetPages(plan, style)) {
@@ -120,7 +125,7 @@ describe('printed pages', () => {
   });
 
   it.each(cases)('number every frame once from 1, and every page: %s on %s', (_, __, page, shot) => {
-    const plan = madePlan(shot);
+    const plan = planOf(shot);
     const pages = printedPages(plan, { ...page, pages: ['popThrough', 'sheet'] });
     const frames = pages
       .flatMap(texts)
@@ -143,7 +148,7 @@ describe('printed pages', () => {
   });
 
   it('never let one row’s words run into another’s', () => {
-    for (const page of draftSheetPages(madePlan(hardest), { paper: 'A4', measure: measureBundled })) {
+    for (const page of draftSheetPages(planOf(hardest), { paper: 'A4', measure: measureBundled })) {
       const places = page.marks.flatMap((m) =>
         m.kind === 'text' && ['action', 'sound', 'camera'].includes(m.role) ? [`${m.x} ${m.y}`] : [],
       );
@@ -168,7 +173,7 @@ describe('printed pages', () => {
   it.each(cases)(
     'show each pose by the puppet, as high as its row, beside its picture: %s on %s',
     (_, __, page, shot) => {
-      const plan = madePlan(shot);
+      const plan = planOf(shot);
       const scenes = printedPages(plan, { ...page, pages: ['popThrough'] });
       const perMm = new Set<string>();
       const shares: number[] = [];
@@ -211,7 +216,7 @@ describe('printed pages', () => {
 
 describe('toSvg', () => {
   const svg = (paper: PaperName) =>
-    printedPages(madePlan(hardest), { paper })
+    printedPages(planOf(hardest), { paper })
       .map((page) => toSvg(page, { theme: themes.paper }))
       .join('');
 
