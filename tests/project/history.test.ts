@@ -358,6 +358,12 @@ describe('marks in the shot’s own book', () => {
           if (marks) points = marks.after as typeof points;
           expect({ book: history.book, points }).toEqual(state);
         }
+        // And once more: what was done again is a step like any other.
+        for (const state of states.slice(0, -1).reverse()) {
+          points = (undoMarks(history)?.before as typeof points | undefined) ?? points;
+          history = undo(history);
+          expect({ book: history.book, points }).toEqual(state);
+        }
       }),
     );
   });
