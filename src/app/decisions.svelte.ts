@@ -1,8 +1,28 @@
 import type { Book } from '../project/book.ts';
 import { newBook } from '../project/book.ts';
 import type { Edit } from '../project/edits.ts';
-import { beginHistory, type History, note, record, redo, redoLabel, undo, undoLabel } from '../project/history.ts';
+import {
+  beginHistory,
+  type History,
+  type MarksChange,
+  note,
+  record,
+  recordMarks,
+  redo,
+  redoLabel,
+  redoMarks,
+  undo,
+  undoLabel,
+  undoMarks,
+} from '../project/history.ts';
 import type { ShootingEdit } from '../project/shooting.ts';
+
+/** What undo took back, or redo brought back. */
+interface StepTaken {
+  readonly label: string;
+  /** Marked points of the shot's own book; null = the book itself changed. */
+  readonly marks: MarksChange | null;
+}
 
 /** The animator's book with its past and its undone future, as the screen follows it. */
 export class Decisions {
@@ -32,22 +52,27 @@ export class Decisions {
     this.#history = record(this.#history, edit, gesture);
   }
 
+  /** Records what was said of marked points in the shot's own book, which is undone in order with everything else. */
+  mark(marks: MarksChange, label: string): void {
+    this.#history = recordMarks(this.#history, marks, label);
+  }
+
   /** Notes what happened at the set, which undo leaves alone. */
   note(edit: ShootingEdit): void {
     this.#history = note(this.#history, edit);
   }
 
-  /** One step back. @returns what was taken back, or null when there was nothing. */
-  undo(): string | null {
-    const label = this.undoLabel;
+  /** One step back. @returns what was taken back, or null when there was nothing; `marks` where the book stays as it is. */
+  undo(): StepTaken | null {
+    const step = { label: this.undoLabel, marks: undoMarks(this.#history) };
     this.#history = undo(this.#history);
-    return label;
+    return step.label === null ? null : { ...step, label: step.label };
   }
 
   /** One step forward again. @returns what was brought back, or null when nothing was undone. */
-  redo(): string | null {
-    const label = this.redoLabel;
+  redo(): StepTaken | null {
+    const step = { label: this.redoLabel, marks: redoMarks(this.#history) };
     this.#history = redo(this.#history);
-    return label;
+    return step.label === null ? null : { ...step, label: step.label };
   }
 }

@@ -9,6 +9,7 @@ import type { Book, CutPart } from '../project/book.ts';
 import { type BookFile, packBookFile } from '../project/bookFile.ts';
 import { type CutSource, type CutSources, joinParts } from '../project/cut.ts';
 import type { Edit } from '../project/edits.ts';
+import type { MarksChange } from '../project/history.ts';
 import type { Reading as ReadingOfTake } from '../project/reading.ts';
 import type { ShootingEdit } from '../project/shooting.ts';
 import type { Hitches } from '../puppet/hitches.ts';
@@ -16,12 +17,15 @@ import type { PuppetMotion } from '../puppet/puppetMotion.ts';
 import type { Timing } from '../timing/timing.ts';
 import type { Correction } from '../track/correction.ts';
 import type { Tracks } from '../track/motion.ts';
+import type { Prop } from '../track/prop.ts';
 import type { Sightings } from '../track/sighting.ts';
 import { Beside } from './beside.svelte.ts';
 import { BodyTracks } from './bodyTracks.svelte.ts';
 import { AnimatedTake } from './check/animatedTake.svelte.ts';
 import { Check } from './check/check.svelte.ts';
 import { folderKey, takeUpStills } from './check/checkActions.ts';
+import { askAgain } from './check/markJoints.ts';
+import { keepRunAtOnce } from './check/runAtOnce.ts';
 import { WatchedFolder } from './check/watchedFolder.svelte.ts';
 import { Decisions } from './decisions.svelte.ts';
 import { Keeping } from './keeping.svelte.ts';
@@ -208,6 +212,12 @@ export class Session {
   async #showAnimated(id: string, bookId: string): Promise<void> {
     const isAnother = id !== this.animated.id;
     if (!isAnother && bookId === this.#watchedFor) return;
+    if (isAnother && bookId === this.#watchedFor) {
+      // Joints of another shot, or of none, are not asked for; where another book is opened, they are when this one is again.
+      if (this.animated.id) keepRunAtOnce(this.animated.id, null);
+      this.view.markingRun = null;
+      this.view.lostPoint = null;
+    }
     this.#watchedFor = bookId;
     this.watched.end();
     if (id === '') this.animated.close();
@@ -328,19 +338,41 @@ export class Session {
   }
 
   undo(): void {
-    const label = this.#decisions.undo();
-    if (!label) return;
-    this.#shot.catchUpNow();
-    this.#changed();
-    this.say(`Undone: ${label}`);
+    const step = this.#decisions.undo();
+    if (!step) return;
+    if (step.marks) this.#putMarks(step.marks, 'before');
+    else this.#bookChanged();
+    this.say(`Undone: ${step.label}`);
   }
 
   redo(): void {
-    const label = this.#decisions.redo();
-    if (!label) return;
+    const step = this.#decisions.redo();
+    if (!step) return;
+    if (step.marks) this.#putMarks(step.marks, 'after');
+    else this.#bookChanged();
+    this.say(`Done again: ${step.label}`);
+  }
+
+  #bookChanged(): void {
     this.#shot.catchUpNow();
     this.#changed();
-    this.say(`Done again: ${label}`);
+  }
+
+  /** Says something of a marked point of the shot: it is kept in the shot's own book, and undone in order with all else. */
+  async mark(name: string, after: readonly Prop[], label: string): Promise<void> {
+    const { id: bookId, props: before } = this.animated;
+    this.#decisions.mark({ bookId, name, before, after }, label);
+    if (after !== before) await this.#keepMarks(bookId, after);
+  }
+
+  #putMarks(marks: MarksChange, which: 'before' | 'after'): void {
+    askAgain(this, marks, which);
+    if (marks.after !== marks.before) void this.#keepMarks(marks.bookId, marks[which]);
+  }
+
+  async #keepMarks(bookId: string, props: readonly Prop[]): Promise<void> {
+    const kept = await this.animated.setPoints(bookId, props, this.keeping);
+    if (!kept.ok) this.fail(kept.failure);
   }
 
   #changed(): void {

@@ -1,3 +1,4 @@
+import type { Prop } from '../track/prop.ts';
 import type { Book } from './book.ts';
 import { applyEdit, type Edit, editLabel } from './edits.ts';
 import { applyShooting, type ShootingEdit } from './shooting.ts';
@@ -8,6 +9,21 @@ interface Step {
   readonly label: string;
   /** Edits of one gesture (a drag, a burst of typing) share it and are one step; null = a step of its own. */
   readonly gesture: string | null;
+  /** What was said in the shot's own book instead, while this book stayed as it is. */
+  readonly marks: MarksChange | null;
+}
+
+/**
+ * Marked points of the shot that lies beside the plan, which are kept in its own book, before and after something was said of one. To the
+ * animator it is one more thing done on the same screen, so it is undone in the order in which things were done.
+ */
+export interface MarksChange {
+  readonly bookId: string;
+  /** Of the point that something was said of. */
+  readonly name: string;
+  readonly before: readonly Prop[];
+  /** The same as before where a joint was only passed as not seen. */
+  readonly after: readonly Prop[];
 }
 
 /**
@@ -48,8 +64,16 @@ export function record(history: History, edit: Edit, gesture: string | null = nu
   const last = history.past.at(-1);
   const merges = gesture !== null && last?.gesture === gesture && history.future.length === 0;
   const book = applyEdit(merges && edit.kind === 'retime' ? asShot(last.before, history) : history.book, edit);
-  const past = merges ? history.past : [...history.past, { before: history.book, label: editLabel(edit), gesture }];
+  const past = merges
+    ? history.past
+    : [...history.past, { before: history.book, label: editLabel(edit), gesture, marks: null }];
   return { book, past: past.slice(-mostSteps), future: [] };
+}
+
+/** The history after something was said of the shot's marked points. What had been undone is dropped. */
+export function recordMarks(history: History, marks: MarksChange, label: string): History {
+  const step = { before: history.book, label, gesture: null, marks };
+  return { ...history, past: [...history.past, step].slice(-mostSteps), future: [] };
 }
 
 /** One step back; the same history when there is none. */
@@ -70,7 +94,7 @@ export function redo(history: History): History {
   return {
     book: asShot(step.before, history),
     // A redone step is closed: a later edit of the same gesture must not merge into it.
-    past: [...history.past, { before: history.book, label: step.label, gesture: null }],
+    past: [...history.past, { ...step, before: history.book, gesture: null }],
     future: history.future.slice(1),
   };
 }
@@ -83,4 +107,14 @@ export function undoLabel(history: History): string | null {
 /** What redo would bring back, or null. */
 export function redoLabel(history: History): string | null {
   return history.future[0]?.label ?? null;
+}
+
+/** The marked points that undo would change back to what they were before, or null: it changes the book. */
+export function undoMarks(history: History): MarksChange | null {
+  return history.past.at(-1)?.marks ?? null;
+}
+
+/** The marked points that redo would change again, or null. */
+export function redoMarks(history: History): MarksChange | null {
+  return history.future[0]?.marks ?? null;
 }

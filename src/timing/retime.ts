@@ -191,9 +191,10 @@ export function layHold(timing: Timing, atFrame: number, frames: number, behind:
     retiming: { knots: rising(knots) },
     moves: [
       { fromFrame: atFrame, toFrame: atFrame },
+      // Where the anchor is the very next frame, it alone says where that went.
       { fromFrame: atFrame + 1, toFrame: atFrame + 1 + more },
       { fromFrame: next.frame, toFrame: behind === 'absorb' ? next.frame : next.frame + more },
-    ].filter((m, i, all) => i === 0 || m.fromFrame > present(all[i - 1], 'move before').fromFrame),
+    ].filter((m, i) => i !== 1 || m.fromFrame < next.frame),
   };
 }
 

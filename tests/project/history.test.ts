@@ -2,7 +2,17 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { newBook } from '../../src/project/book.ts';
 import { applyEdit, type Edit } from '../../src/project/edits.ts';
-import { beginHistory, record, redo, undo, undoLabel } from '../../src/project/history.ts';
+import {
+  beginHistory,
+  type History,
+  record,
+  recordMarks,
+  redo,
+  redoMarks,
+  undo,
+  undoLabel,
+  undoMarks,
+} from '../../src/project/history.ts';
 import { readBook, writeBook } from '../../src/project/schema.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
 import { puppetOfHeight, standingHeightMm } from '../../src/puppet/profile.ts';
@@ -309,5 +319,61 @@ describe('book file', () => {
       ok: false,
       failure: { code: 'book-unreadable' },
     });
+  });
+});
+
+describe('marks in the shot’s own book', () => {
+  const point = (id: string) => ({ id: `prop:${id}`, name: id, marks: [], absent: [] }) as const;
+
+  it('are taken back in the order in which things were done, whatever was decided between them, and done again', () => {
+    fc.assert(
+      fc.property(fc.array(fc.oneof(anyEdit, fc.constantFrom('nose', 'wrist')), { maxLength: 20 }), (acts) => {
+        let history: History = beginHistory(newBook('lamp'));
+        let points: readonly ReturnType<typeof point>[] = [];
+        const states = [{ book: history.book, points }];
+        for (const act of acts) {
+          if (typeof act === 'string') {
+            const after = [...points, point(act)];
+            history = recordMarks(history, { bookId: 'shot', name: act, before: points, after }, `mark of ${act}`);
+            points = after;
+          } else history = record(history, act, 'one gesture');
+          const isMerged = history.past.length < states.length;
+          if (isMerged) states.pop();
+          states.push({ book: history.book, points });
+        }
+        expect(history.past.length).toBe(states.length - 1);
+        for (const state of states.slice(0, -1).reverse()) {
+          const marks = undoMarks(history);
+          const before = history.book;
+          history = undo(history);
+          if (marks) {
+            expect(history.book).toBe(before);
+            points = marks.before as typeof points;
+          }
+          expect({ book: history.book, points }).toEqual(state);
+        }
+        for (const state of states.slice(1)) {
+          const marks = redoMarks(history);
+          history = redo(history);
+          if (marks) points = marks.after as typeof points;
+          expect({ book: history.book, points }).toEqual(state);
+        }
+        // And once more: what was done again is a step like any other.
+        for (const state of states.slice(0, -1).reverse()) {
+          points = (undoMarks(history)?.before as typeof points | undefined) ?? points;
+          history = undo(history);
+          expect({ book: history.book, points }).toEqual(state);
+        }
+      }),
+    );
+  });
+
+  it('let no edits of one gesture become one step across them', () => {
+    const rename = (shotName: string): Edit => ({ kind: 'rename', shotName });
+    let history = record(beginHistory(newBook('a')), rename('b'), 'typing');
+    history = recordMarks(history, { bookId: 'shot', name: 'nose', before: [], after: [] }, 'nose not seen');
+    history = record(history, rename('c'), 'typing');
+    expect(history.past.map((step) => step.label)).toEqual(['rename shot', 'nose not seen', 'rename shot']);
+    expect(undoLabel(undo(history))).toBe('nose not seen');
   });
 });

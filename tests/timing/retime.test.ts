@@ -250,3 +250,19 @@ describe('length of the shot', () => {
     );
   });
 });
+
+describe('a hold that is absorbed', () => {
+  it('leaves what is written at the next anchor and behind it where it is, however near that is', () => {
+    let laid = 0;
+    for (const { timing } of performances)
+      for (let frame = 0; frame < timing.grid.frameCount - 1; frame++) {
+        const { moves } = layHold(timing, frame, 1, 'absorb');
+        const last = moves.at(-1);
+        if (!last) continue;
+        laid++;
+        expect(last.toFrame, `hold at ${frame}`).toBe(last.fromFrame);
+        moves.forEach((m, i) => expect(i === 0 || m.fromFrame > moves[i - 1]!.fromFrame).toBe(true));
+      }
+    expect(laid).toBeGreaterThan(100);
+  });
+});

@@ -1,6 +1,6 @@
 import { type Failure, failed, good, type Outcome } from '../../base/failure.ts';
 import type { FootageNote } from '../../base/footage.ts';
-import type { Joint, PropId } from '../../base/joints.ts';
+import type { Joint } from '../../base/joints.ts';
 import type { PictureStep } from '../../compare/cameraEvents.ts';
 import { markedJoints, shotMotion } from '../../compare/shotMotion.ts';
 import type { ReadingDepth } from '../../detect/poseModel.ts';
@@ -220,25 +220,16 @@ export class AnimatedTake {
     if (book && read && this.isRead) keeping.keepReading(this.#id, { book, reading: read });
   }
 
-  /** What is said of a marked point, a new one or one that is there: kept in the shot's own book, and followed. @returns as `change`. */
-  setPoint(prop: Prop, keeping: Keeping): Promise<Outcome<null>> {
-    const isNew = !this.props.some((was) => was.id === prop.id);
-    return this.#setPoints(
-      isNew ? [...this.props, prop] : this.props.map((was) => (was.id === prop.id ? prop : was)),
-      keeping,
-    );
-  }
-
-  /** A marked point is taken away, with all its marks. @returns as `change`. */
-  removePoint(id: PropId, keeping: Keeping): Promise<Outcome<null>> {
-    return this.#setPoints(
-      this.props.filter((prop) => prop.id !== id),
-      keeping,
-    );
-  }
-
-  /** Points that are set while others are followed wait together, and are followed in one walk over the pictures. */
-  async #setPoints(props: readonly Prop[], keeping: Keeping): Promise<Outcome<null>> {
+  /**
+   * The marked points as they are now: kept in the shot's own book, and followed. Those that are set while others are followed wait
+   * together, and are followed in one walk over the pictures. Where another book is open the points are taken up when this one is.
+   * @returns as `change`.
+   */
+  async setPoints(bookId: string, props: readonly Prop[], keeping: Keeping): Promise<Outcome<null>> {
+    if (bookId !== this.#id) {
+      keepMarksAtOnce(bookId, props);
+      return good(null);
+    }
     const book = this.#book;
     if (!book) return good(null);
     const id = this.#id;

@@ -68,7 +68,7 @@ export async function keepAstray(session: Session, { prop, joint, picture }: Ast
   const [xPx, yPx, takeSec] = [seen?.xPx[picture], seen?.yPx[picture], seen?.timesSec[picture]];
   if (xPx === undefined || yPx === undefined || takeSec === undefined) return;
   session.say(`The ${jointWords(joint)} is where its point lies`);
-  await setPoint(session, withMark(prop, { takeSec, xPx, yPx }));
+  await setPoint(session, withMark(prop, { takeSec, xPx, yPx }), `${jointWords(joint)} is where its point lies`);
 }
 
 /** The joint is not to be seen where its point went astray. */
@@ -83,5 +83,5 @@ export async function astrayNotSeen(session: Session, { prop, joint, first, last
   if (pictures.length === 0) return;
   session.say(`The ${jointWords(joint)} is taken as not seen there`);
   const [startSec, endSec] = [times[Math.min(...pictures)]!, times[Math.max(...pictures)]!];
-  await setPoint(session, withAbsence(prop, { startSec, endSec }));
+  await setPoint(session, withAbsence(prop, { startSec, endSec }), `${jointWords(joint)} not seen`);
 }

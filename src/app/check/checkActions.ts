@@ -7,7 +7,7 @@ import { picturesCameIn } from '../onset/pictureSteps.ts';
 import type { Session } from '../session.svelte.ts';
 import { stepToKey } from '../timing/keyActions.ts';
 import { findingKey } from './check.svelte.ts';
-import { endMarking } from './markJoints.ts';
+import { endMarking, setRun } from './markJoints.ts';
 import { chooseFolder } from './watchedFolder.svelte.ts';
 
 /** Chooses pictures, or a book on the shelf by its id, as the shot that was animated after this plan. */
@@ -136,7 +136,7 @@ export function leaveFinding(session: Session): void {
 export function beginRuler(session: Session): void {
   session.playhead.pause();
   session.view.lostPoint = null;
-  session.view.markingRun = null;
+  setRun(session, null);
   session.view.rulerEnds = [];
 }
 

@@ -1,7 +1,7 @@
 import { withAbsence, withMark } from '../../track/prop.ts';
 import type { PointQuestion } from '../markedPoints.svelte.ts';
 import type { Session } from '../session.svelte.ts';
-import { setPoint } from './markJoints.ts';
+import { setPoint, setRun } from './markJoints.ts';
 
 /** Where a marked point of the shot was lost. */
 export interface LostPoint {
@@ -38,7 +38,7 @@ export function beginSetting(session: Session, { question, from, to, frame }: Lo
   const picture = check.pictureAt(playhead.frame);
   if (frame !== null && (picture < from || picture > to)) playhead.goTo(frame);
   view.rulerEnds = null;
-  view.markingRun = null;
+  setRun(session, null);
   view.lostPoint = id;
 }
 
@@ -50,12 +50,12 @@ export async function setLostPoint(session: Session, picture: number, xPx: numbe
   view.lostPoint = null;
   if (!prop || takeSec === undefined) return;
   session.say(`${prop.name} marked in picture ${picture + 1} of the shot`);
-  await setPoint(session, withMark(prop, { takeSec, xPx, yPx }));
+  await setPoint(session, withMark(prop, { takeSec, xPx, yPx }), `mark of ${prop.name}`);
 }
 
 /** The point is not to be seen where it was lost. */
 export async function notSeenInShot(session: Session, { question: { prop, gap } }: LostPoint): Promise<void> {
   session.view.lostPoint = null;
   session.say(`${prop.name} is taken as not seen there`);
-  await setPoint(session, withAbsence(prop, gap));
+  await setPoint(session, withAbsence(prop, gap), `${prop.name} not seen`);
 }

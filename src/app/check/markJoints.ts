@@ -2,9 +2,11 @@ import { type Joint, jointWords } from '../../base/joints.ts';
 import { doubtedJoints, jointsToMark, markableJoints } from '../../compare/jointsToMark.ts';
 import { jointOfName } from '../../compare/shotMotion.ts';
 import type { PropPoint } from '../../draw/propMarks.ts';
+import type { MarksChange } from '../../project/history.ts';
 import { type Prop, samePictureSec, withMark } from '../../track/prop.ts';
 import type { Session } from '../session.svelte.ts';
 import { askedJoint, askWords, backInRun, type MarkingRun, onInRun, runOver } from './markingRun.ts';
+import { keepRunAtOnce, runKeptAtOnce } from './runAtOnce.ts';
 
 /** The marked point that stands for a joint of the shot; null = it is not marked. */
 export function pointOf({ animated }: Session, joint: Joint): Prop | null {
@@ -48,8 +50,54 @@ export function toggleMarking(session: Session): void {
 }
 
 function ask(session: Session, run: MarkingRun | null): void {
-  session.view.markingRun = run;
+  setRun(session, run);
   if (run) session.say(askWords(run));
+}
+
+/** Asks for the joint at which a run is; null = for none any more. Where it is is kept before this returns. */
+export function setRun(session: Session, run: MarkingRun | null): void {
+  session.view.markingRun = run;
+  if (run) keepRunPlace(session);
+  else if (session.animated.id) keepRunAtOnce(session.animated.id, null);
+}
+
+/** Keeps at which joint and in which picture joints are being marked; nothing where none are, or no picture is on screen. */
+export function keepRunPlace({ view, animated, check, playhead }: Session): void {
+  const picture = check.pictureAt(playhead.frame);
+  if (view.markingRun && animated.take && picture >= 0)
+    keepRunAtOnce(animated.id, { run: view.markingRun, picture, file: fileOf(animated.take.files, picture) });
+}
+
+function fileOf(files: readonly File[], picture: number): string {
+  return (files.length > 1 && files[picture]?.name) || '';
+}
+
+/** Goes on with the marking of the shot where it was when the page was closed. It is over where its picture or its joint is gone. */
+export function goOnMarking(session: Session): void {
+  const { view, animated, check, playhead, book } = session;
+  // While another book is opened, the shot of the one before is still here.
+  if (view.markingRun || !animated.take || animated.id !== book.animated?.bookId) return;
+  const kept = runKeptAtOnce(animated.id);
+  if (!kept) return;
+  const frame = check.frameOf(kept.picture);
+  const isSame = fileOf(animated.take.files, kept.picture) === kept.file;
+  if (frame === null || !isSame || !jointsOfPlan(session).includes(askedJoint(kept.run))) {
+    keepRunAtOnce(animated.id, null);
+    return;
+  }
+  playhead.pause();
+  playhead.goTo(frame);
+  ask(session, kept.run);
+}
+
+/** After a mark was taken back its joint is asked for again, if the run was just there; after it is there again, the next. */
+export function askAgain(session: Session, { name }: MarksChange, which: 'before' | 'after'): void {
+  const run = session.view.markingRun;
+  if (!run) return;
+  const joint = jointOfName(name);
+  if (which === 'after') {
+    if (askedJoint(run) === joint) setRun(session, onInRun(run));
+  } else if (run.at > 0 && run.joints[run.at - 1] === joint) setRun(session, backInRun(run));
 }
 
 /** The joint that is asked for is here, upright pixels of this picture of the shot. Others are asked for while it is followed. */
@@ -61,20 +109,24 @@ export async function pressJoint(session: Session, picture: number, xPx: number,
   const name = jointWords(joint);
   const known = pointOf(session, joint) ?? { id: `prop:${name}`, name, marks: [], absent: [] };
   goOn(session);
-  await setPoint(session, withMark(known, { takeSec, xPx, yPx }));
+  await setPoint(session, withMark(known, { takeSec, xPx, yPx }), `mark of the ${name}`);
 }
 
 /** The joint that is asked for is not to be seen in the picture on screen: a mark that it has there is taken back. */
 export async function jointNotSeen(session: Session): Promise<void> {
   const { view, animated, check, playhead } = session;
   if (!view.markingRun) return;
+  const name = jointWords(askedJoint(view.markingRun));
   const point = pointOf(session, askedJoint(view.markingRun));
   const takeSec = animated.take?.footage.timesSec[check.pictureAt(playhead.frame)];
   goOn(session);
-  if (!point || takeSec === undefined) return;
-  const marks = point.marks.filter((mark) => Math.abs(mark.takeSec - takeSec) > samePictureSec);
-  if (marks.length === 0) await removePoint(session, point);
-  else if (marks.length < point.marks.length) await setPoint(session, { ...point, marks });
+  const label = `${name} not seen`;
+  const marks = point?.marks.filter((mark) => Math.abs(mark.takeSec - (takeSec ?? Number.NaN)) > samePictureSec);
+  if (!point || !marks || takeSec === undefined || marks.length === point.marks.length)
+    // Nothing to take back but the step itself: undo asks for the joint again.
+    return session.mark(name, animated.props, label);
+  if (marks.length === 0) await removePoint(session, point, label);
+  else await setPoint(session, { ...point, marks }, label);
 }
 
 function goOn(session: Session): void {
@@ -92,7 +144,7 @@ export function jointBefore(session: Session): void {
 
 /** No joint is asked for any more. What is marked stays. */
 export function endMarking(session: Session): void {
-  session.view.markingRun = null;
+  setRun(session, null);
   session.say('Done. What is marked is followed');
 }
 
@@ -101,18 +153,20 @@ export async function takeJointAway(session: Session, joint: Joint): Promise<voi
   const point = pointOf(session, joint);
   if (!point) return;
   session.say(`The ${jointWords(joint)} is no longer marked`);
-  await removePoint(session, point);
+  await removePoint(session, point, `mark of the ${jointWords(joint)} taken away`);
 }
 
-/** What is said of a marked point of the shot, kept and followed. */
-export async function setPoint(session: Session, prop: Prop): Promise<void> {
-  const set = await session.animated.setPoint(prop, session.keeping);
-  if (!set.ok) session.fail(set.failure);
+/** What is said of a marked point of the shot, a new one or one that is there, kept and followed. @param label what undo calls it. */
+export async function setPoint(session: Session, prop: Prop, label: string): Promise<void> {
+  const { props } = session.animated;
+  const isNew = !props.some((was) => was.id === prop.id);
+  const after = isNew ? [...props, prop] : props.map((was) => (was.id === prop.id ? prop : was));
+  await session.mark(prop.name, after, label);
 }
 
-async function removePoint(session: Session, { id }: Prop): Promise<void> {
-  const removed = await session.animated.removePoint(id, session.keeping);
-  if (!removed.ok) session.fail(removed.failure);
+async function removePoint(session: Session, { id, name }: Prop, label: string): Promise<void> {
+  const after = session.animated.props.filter((prop) => prop.id !== id);
+  await session.mark(name, after, label);
 }
 
 /** How a marked joint stands in a picture of the shot. */
