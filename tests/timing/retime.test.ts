@@ -261,7 +261,7 @@ describe('a hold that is absorbed', () => {
         if (!last) continue;
         laid++;
         expect(last.toFrame, `hold at ${frame}`).toBe(last.fromFrame);
-        moves.forEach((m, i) => expect(i === 0 || m.fromFrame > moves[i - 1]!.fromFrame).toBe(true));
+        for (const [i, m] of moves.entries()) if (i > 0) expect(m.fromFrame).toBeGreaterThan(moves[i - 1]!.fromFrame);
       }
     expect(laid).toBeGreaterThan(100);
   });
