@@ -37,8 +37,8 @@ describe('rendered shots of puppets with limbs no person has, the joints that we
   });
 
   it('have their faults found and named, the late key of hands among them', () => {
-    // One hand is lost just where it goes back, and was said not to be seen there.
-    expect(counted(tally.made) - counted(tally.found), tally.missed.join('\n')).toBeLessThanOrEqual(1);
+    expect(counted(tally.made)).toBeGreaterThan(15);
+    expect(tally.missed).toEqual([]);
   });
 });
 
@@ -49,10 +49,11 @@ describe('rendered shots of which nobody was recognised, all joints marked by ha
     expect(falseShare(tally), tally.wrong.join('\n')).toBeLessThan(0.3);
   });
 
-  it('have nearly all faults found and named: a hand that was lost where it goes back is not', () => {
+  it('have nearly all faults found and named, a hand among them that goes back where it has to be marked again and again', () => {
     const { found, made, missed } = tally;
     expect(counted(found) / counted(made), missed.join('\n')).toBeGreaterThan(0.9);
-    for (const fault of ['offPose', 'lateKey', 'holdDrift', 'cameraBump', 'flicker'])
+    // A nose that is 6 mm off beside hands that were all over the place is not, nor a foot whose point jumps as the leg before it passes.
+    for (const fault of ['lateKey', 'reversal', 'holdDrift', 'cameraBump', 'flicker'])
       expect(found[fault], missed.join('\n')).toBe(made[fault]);
   });
 });
