@@ -51,17 +51,32 @@ export async function lookForPuppet(page: Page): Promise<void> {
   await settled(page);
 }
 
-/** Pictures of the open take as JPEG stills of a shot on twos: of every other frame. */
+/**
+ * Pictures of the open take as JPEG stills of a shot on twos: of every other frame. All are of one size: what was taken before the lanes below
+ * the picture had come, and left it less room, is taken again.
+ */
 export async function stillsOnTwos(page: Page, count: number): Promise<Still[]> {
   const stills: Still[] = [];
+  let size = '';
   await page.locator('body').press('Home');
-  for (let k = 0; k < count; k++) {
+  while (stills.length < count) {
+    const k = stills.length;
     await settled(page);
     await expect(page.locator('.where .frame')).toHaveText(String(2 * k + 1));
-    const jpeg = await page
-      .getByLabel('Picture of the take', { exact: true })
-      .evaluate((drawn) => (drawn as HTMLCanvasElement).toDataURL('image/jpeg', 0.9).replace(/^.*,/, ''));
-    stills.push({ name: `lamp_${100 + k}.jpg`, mimeType: 'image/jpeg', buffer: Buffer.from(jpeg, 'base64') });
+    const drawn = await page.getByLabel('Picture of the take', { exact: true }).evaluate((element) => {
+      const canvas = element as HTMLCanvasElement;
+      return {
+        size: `${canvas.width} × ${canvas.height}`,
+        jpeg: canvas.toDataURL('image/jpeg', 0.9).replace(/^.*,/, ''),
+      };
+    });
+    if (k > 0 && drawn.size !== size) {
+      stills.length = 0;
+      await page.locator('body').press('Home');
+      continue;
+    }
+    size = drawn.size;
+    stills.push({ name: `lamp_${100 + k}.jpg`, mimeType: 'image/jpeg', buffer: Buffer.from(drawn.jpeg, 'base64') });
     await page.keyboard.press('ArrowRight');
     await page.keyboard.press('ArrowRight');
   }
