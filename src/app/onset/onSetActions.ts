@@ -91,13 +91,15 @@ export function setClicks(session: Session, clicks: Clicks): void {
 }
 
 /** Shows what was shot when, or the moves again. */
-export function toggleTakenList(session: Session): void {
-  session.view.showsTaken = !session.view.showsTaken;
+export function toggleTakenList({ view }: Session): void {
+  view.showsTaken = !view.showsTaken;
+  view.showsNotes = false;
 }
 
 /** Shows every note of this exposure in full, or the moves again. */
-export function toggleStepNotes(session: Session): void {
-  session.view.showsNotes = !session.view.showsNotes;
+export function toggleStepNotes({ view }: Session): void {
+  view.showsNotes = !view.showsNotes;
+  view.showsTaken = false;
 }
 
 /** The screen one step darker (−1) or brighter (1). */
