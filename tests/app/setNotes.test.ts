@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { fitNotes, type NoteLine, noteLines } from '../../src/app/onset/setNotes.ts';
+import { measureBundled } from '../../src/draw/measure.ts';
 import { type Prepared, type StepCard, stepCard } from '../../src/plan/onSet.ts';
 import { madePlan } from '../plan/madeTiming.ts';
 
@@ -48,6 +49,14 @@ describe('the notes of an exposure at the set', () => {
       expect(lines[0]!.kind).toBe('ahead');
       expect(more).toBeGreaterThan(0);
       expect(wordsOf(lines, 'care')).toBe('! rig, frames 6–13');
+      // "and 2 more" stands in the last line, beside its words.
+      const last = lines.at(-1)!;
+      const face = {
+        size: 1,
+        font: 'text',
+        weight: last.kind === 'changed' || last.kind === 'ahead' ? 700 : 400,
+      } as const;
+      expect(measureBundled(last.words, face), last.words).toBeLessThanOrEqual(widthEm - 5);
     }
   });
 

@@ -1,6 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import type { Joint } from '../../src/base/joints.ts';
 import { type Comparison, compareShot } from '../../src/compare/compareShot.ts';
+import type { KeyWarp } from '../../src/compare/keyWarp.ts';
+import { withoutLoneLimbs } from '../../src/compare/loneLimbs.ts';
+import type { JointPlaces } from '../../src/compare/places.ts';
 import type { ShotPictures } from '../../src/compare/shot.ts';
 import { newPuppet } from '../../src/puppet/builtIn.ts';
 import { madePlan, madeShot } from './madeShots.ts';
@@ -60,5 +63,51 @@ describe('one wrist marked beside the trunk', () => {
       const keys = comparison.findings.filter((f) => f.kind === 'keyTiming').map((f) => f.atFrame);
       expect(keys, `${made!.what}: ${said(comparison).join('\n')}`).toContain(made!.firstFrame);
     }
+  });
+});
+
+describe('who says when a key was met', () => {
+  const frames = 21;
+  /** Joints that go so far to the right, evenly. */
+  const going = (wayMm: Partial<Record<Joint, number>>): JointPlaces => ({
+    count: frames,
+    at: new Map(
+      Object.entries(wayMm).map(([joint, mm]) => [
+        joint as Joint,
+        {
+          x: Float64Array.from({ length: frames }, (_, i) => (mm * i) / (frames - 1)),
+          y: new Float64Array(frames),
+          sd: new Float64Array(frames).fill(1),
+        },
+      ]),
+    ),
+  });
+  const warp = (late: number, sd: number): KeyWarp => ({
+    knots: [0, 10, 20].map((frame) => ({ frame, late: frame === 10 ? late : 0, sd, withBefore: 0 })),
+    planFrame: Float64Array.from({ length: frames }, (_, i) => i),
+    cost: 0,
+  });
+  /** The middle key is six frames late by the left wrist, and on its frame by all the others, who are so unsure of it. */
+  const heard = (shot: JointPlaces, planned: JointPlaces, restSd: number) =>
+    withoutLoneLimbs(shot, planned, warp(6, 0.2), (places) =>
+      Number.isNaN(places.at.get('leftWrist')?.x[10] ?? Number.NaN) ? warp(0, restSd) : warp(6, 0.2),
+    );
+  const isHeard = (places: JointPlaces) => !Number.isNaN(places.at.get('leftWrist')!.x[10]);
+
+  it('is all of the body where all who move are known', () => {
+    const plan = going({ leftWrist: 40, rightWrist: 60, nose: 60 });
+    expect(heard(plan, plan, 0.2)).toBe(plan);
+  });
+
+  it('is a limb that carries most of the move, unless the rest surely denies it', () => {
+    const plan = going({ leftWrist: 60, rightWrist: 40 });
+    const seen = going({ leftWrist: 60, pelvis: 0 });
+    expect(isHeard(heard(seen, plan, 5))).toBe(true);
+    expect(isHeard(heard(seen, plan, 0.2))).toBe(false);
+  });
+
+  it('is not a limb that carries little of it, though nobody denies it', () => {
+    const plan = going({ leftWrist: 30, rightWrist: 70 });
+    expect(isHeard(heard(going({ leftWrist: 30, pelvis: 0 }), plan, 5))).toBe(false);
   });
 });
