@@ -1,13 +1,7 @@
-import '@fontsource/atkinson-hyperlegible-next/300.css';
-import '@fontsource/atkinson-hyperlegible-next/400.css';
-import '@fontsource/atkinson-hyperlegible-next/600.css';
-import '@fontsource/atkinson-hyperlegible-next/700.css';
-import '@fontsource/atkinson-hyperlegible-mono/400.css';
-import '@fontsource/atkinson-hyperlegible-mono/600.css';
-import '@fontsource/atkinson-hyperlegible-mono/700.css';
 import './styles.css';
 import { mount } from 'svelte';
 import App from './App.svelte';
+import { fontsReady } from './fonts.ts';
 import { onSetBook } from './onset/keptAtOnce.ts';
 import { Session } from './session.svelte.ts';
 import { applyTheme, showTheme, storedTheme } from './theme.ts';
@@ -23,6 +17,8 @@ declare global {
 if (onSetBook()) showTheme('set');
 else applyTheme(storedTheme());
 const session = new Session();
+// Whoever comes back in the middle of shooting sees every number where it stays.
+await fontsReady();
 window.whenIdle = () => session.whenIdle();
 mount(App, { target: document.getElementById('app')!, props: { session } });
 void session.opening.begin();

@@ -126,6 +126,25 @@ test('the screen at the set is dark, never bright for a moment, and its digits a
   expect((await luminance(page)).light).toBeLessThan(0.2);
 });
 
+test('nothing is shown before its letters are there, so that no number moves when they come', async ({ page }) => {
+  await page.addInitScript(() => {
+    new MutationObserver((_, watcher) => {
+      if (!document.querySelector('#app')?.hasChildNodes()) return;
+      watcher.disconnect();
+      const faces = ['300 20px "Atkinson Hyperlegible Next"', '600 20px "Atkinson Hyperlegible Mono"'];
+      document.documentElement.dataset.letters = `${faces.filter((face) => document.fonts.check(face)).length}`;
+    }).observe(document, { childList: true, subtree: true });
+  });
+  const lettersAtFirst = () => page.evaluate(() => document.documentElement.dataset.letters);
+  await openApp(page);
+  expect(await lettersAtFirst()).toBe('2');
+  // Where a font cannot be had, the app comes all the same.
+  await page.route(/\.woff2?$/, (route) => route.abort());
+  await page.reload();
+  await settled(page);
+  await expect(page.getByRole('button', { name: 'Read the take' })).toBeVisible();
+});
+
 /** Where everything stands, in every exposure of the shot: by what it is, all the places it was found at, CSS pixels. */
 async function placesInAllExposures(page: Page): Promise<Record<string, number[]>> {
   return page.evaluate(async () => {

@@ -17,7 +17,7 @@ import { slotPictures } from '../sheet/slotPictures.ts';
 import { nextTurn } from '../slices.ts';
 import { type OverlayFor, overlayFrames, overlayName } from './exportChoices.ts';
 import { type MovieChoices, type MovieSource, makeMovie } from './movieFile.ts';
-import { fontsReady, Painter } from './paintScene.ts';
+import { Painter } from './paintScene.ts';
 
 /** Where exports come from: one plan, as it was when they were asked for. */
 export interface ExportSource extends MovieSource {
@@ -136,7 +136,6 @@ export async function* exportFiles(
     done += drawingUnits;
   }
   if (choices.overlays) {
-    await fontsReady();
     const painter = new Painter(choices.overlays);
     for (const frame of frames) {
       if (signal.aborted) return;
@@ -151,7 +150,6 @@ export async function* exportFiles(
   }
   for (const movie of choices.movies) {
     if (signal.aborted) return;
-    await fontsReady();
     const onFrame = (framesDone: number) => tell('movie', frameUnits * framesDone);
     const outcome = await makeMovie(source, movie, { signal, onFrame });
     if (!outcome.ok) {

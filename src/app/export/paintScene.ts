@@ -2,7 +2,7 @@ import { present } from '../../base/assert.ts';
 import type { PictureSize } from '../../draw/pictureOverlay.ts';
 import type { Scene } from '../../draw/scene.ts';
 import { toCanvas } from '../../draw/toCanvas.ts';
-import { families, type Theme, themes } from '../../draw/tokens.ts';
+import { type Theme, themes } from '../../draw/tokens.ts';
 
 /** A canvas off the screen on which pictures are painted one after another. */
 export class Painter {
@@ -25,10 +25,4 @@ export class Painter {
   png(): Promise<Blob> {
     return this.canvas.convertToBlob({ type: 'image/png' });
   }
-}
-
-/** Settles when the fonts of scenes can be painted: a canvas does not wait for them, and paints with others. */
-export async function fontsReady(): Promise<void> {
-  const faces = Object.values(families).flatMap((family) => [400, 700].map((weight) => `${weight} 20px ${family}`));
-  await Promise.all(faces.map((face) => document.fonts.load(face)));
 }
