@@ -10,14 +10,14 @@ export interface Ramp {
   readonly explained: number;
 }
 
-/** A shorter ramp that leaves no more than so many times what the best one leaves is as good, and likelier: what went was a push. */
+/** A shorter ramp that leaves no more than so many times what the best one leaves is as good. */
 const asGood = 1.7;
 
 /**
- * The ramp that fits best to a path, by trying all beginnings and ends (least squares); of those that are as good, the shortest.
- * Null for fewer than four entries. NaN is not allowed.
+ * The ramp that fits best to a path, by trying all beginnings and ends (least squares). Null for fewer than four entries. NaN is not allowed.
+ * @param isPush of those that are as good as the best, the shortest is likelier.
  */
-export function fitRamp(x: ArrayLike<number>, y: ArrayLike<number>): Ramp | null {
+export function fitRamp(x: ArrayLike<number>, y: ArrayLike<number>, isPush: boolean): Ramp | null {
   const n = x.length;
   if (n < 4) return null;
   const [px, py] = [aboutMean(x), aboutMean(y)];
@@ -42,7 +42,7 @@ export function fitRamp(x: ArrayLike<number>, y: ArrayLike<number>): Ramp | null
       thereY -= py[to]!;
     }
   }
-  const least = 1 - Math.max(1e-9, asGood * (1 - most));
+  const least = most - Math.max(1e-9, isPush ? (asGood - 1) * (1 - most) : 0);
   for (let long = 1; long < n; long++) {
     let best = -1;
     for (let from = 0; from + long < n; from++) {

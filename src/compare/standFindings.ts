@@ -51,7 +51,7 @@ export function driftFindings(
       (i) => planFrame[i]! > hold.firstFrame - 0.75 && planFrame[i]! < hold.firstFrame + hold.frames - 0.25,
     );
     const limit = stillShare * sizeMm * (hold.kind === 'hold' ? 1 : aliveTimes);
-    const wanders = judgedJoints.flatMap((joint) => wanderOf(joint, [offs.get(joint)], within, limit));
+    const wanders = judgedJoints.flatMap((joint) => wanderOf(joint, [offs.get(joint)], within, limit, false));
     return joined(wanders).map((group) => {
       const worst = group.reduce((a, b) => (b.size > a.size ? b : a));
       const first = within[worst.ramp.from]!;
@@ -92,7 +92,7 @@ export function slideFindings(
       );
       const names = footJoints(side, run.on).filter((joint) => offs.has(joint));
       const columns = names.map((joint) => offs.get(joint));
-      const [wander] = names.length > 0 ? wanderOf(names[0]!, columns, within, stillShare * sizeMm) : [];
+      const [wander] = names.length > 0 ? wanderOf(names[0]!, columns, within, stillShare * sizeMm, true) : [];
       if (!wander) return [];
       const { ramp } = wander;
       const [first, last] = [within[Math.min(ramp.from + 1, within.length - 1)]!, within[ramp.to]!];
@@ -150,12 +150,16 @@ function footJoints(side: Side, on: ReadonlySet<Planted['on']>): Joint[] {
   return [`${side}Ankle`, `${side}Heel`, `${side}Toe`];
 }
 
-/** The ramp that some joints' mean way off the plan makes over some exposures, if it is a fault. */
+/**
+ * The ramp that some joints' mean way off the plan makes over some exposures, if it is a fault.
+ * @param isPush what stands is pushed at once; what is held by a joint gives way by and by.
+ */
 function wanderOf(
   joint: Joint,
   columns: readonly (Off | undefined)[],
   within: readonly number[],
   limit: number,
+  isPush: boolean,
 ): Wander[] {
   const known = columns.flatMap((c) => c ?? []);
   if (known.length === 0) return [];
@@ -166,6 +170,7 @@ function wanderOf(
   const ramp = fitRamp(
     mean((c) => c.x),
     mean((c) => c.y),
+    isPush,
   );
   if (!ramp || ramp.explained < leastExplained) return [];
   const size = Math.hypot(ramp.x, ramp.y);

@@ -6,8 +6,8 @@ import type { ShotPictures } from '../../src/compare/shot.ts';
 import { longArmedPuppet, newPuppet } from '../../src/puppet/builtIn.ts';
 import type { JointPath } from '../../src/track/motion.ts';
 import { type Fault, faults } from './madeFaults.ts';
-import { madePlan, madeShot } from './madeShots.ts';
-import { newTally, type Tally, tallyShot } from './tally.ts';
+import { madePlan, madeShot, madeShotOfSeveral } from './madeShots.ts';
+import { newTally, type Tally, tallyFindings, tallyShot } from './tally.ts';
 
 const puppets = [newPuppet, longArmedPuppet];
 const plans = new Map<string, ReturnType<typeof madePlan>>();
@@ -51,6 +51,28 @@ describe('a shot against its plan', () => {
     const tally = tallyOf(['same_large'], [21, 22], 0.7, { on: 1 });
     expect(tally.missed).toEqual([]);
     expect(per100(tally), tally.wrong.join('\n')).toBeLessThan(0.5);
+  });
+
+  it('has each thing found and named of several that are wrong with one shot', () => {
+    const tally = newTally();
+    for (const name of ['keeper', 'enters', 'stops'])
+      for (const p of puppets.keys())
+        for (const seed of [62, 63, 65, 66, 68]) {
+          const plan = planOf(name, p);
+          const { shot, made } = madeShotOfSeveral(plan, { seed: seed + 50 * p, noisePx: 0.7 });
+          const last = shot.exposures.at(-1)!;
+          tallyFindings(
+            tally,
+            `${name}/${p} seed ${seed}`,
+            made,
+            compareShot(plan, shot)!.findings,
+            last.firstFrame + last.frames,
+          );
+        }
+    expect(Object.values(tally.made).reduce((a, b) => a + b, 0)).toBeGreaterThan(50);
+    expect(tally.missed).toEqual([]);
+    expect(per100(tally), tally.wrong.join('\n')).toBeLessThan(0.3);
+    for (const fault of faults) expect(tally.made[fault], fault).toBeGreaterThan(0);
   });
 
   it('misses some of what is smaller than its errors rather than telling what is not there', () => {

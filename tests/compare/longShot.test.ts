@@ -38,7 +38,7 @@ describe('a long shot', () => {
 
 describe('fitRamp', () => {
   /** As it is meant: every beginning and end is tried, each with the plain sums of least squares. */
-  function plainly(x: readonly number[], y: readonly number[]) {
+  function plainly(x: readonly number[], y: readonly number[], isPush: boolean) {
     const mean = (of: readonly number[]) => of.reduce((a, b) => a + b, 0) / of.length;
     const about = (of: readonly number[]) => of.reduce((sum, v) => sum + (v - mean(of)) ** 2, 0);
     const ramps = x.flatMap((_, from) =>
@@ -52,7 +52,7 @@ describe('fitRamp', () => {
       }),
     );
     const most = Math.max(...ramps.map((r) => r.explained));
-    const good = ramps.filter((r) => 1 - r.explained <= Math.max(1e-9, 1.7 * (1 - most)));
+    const good = ramps.filter((r) => 1 - r.explained <= 1 - most + Math.max(1e-9, isPush ? 0.7 * (1 - most) : 0));
     return good.sort((a, b) => a.to - a.from - (b.to - b.from) || b.explained - a.explained)[0]!;
   }
 
@@ -64,13 +64,15 @@ describe('fitRamp', () => {
       const [from, long, size] = [Math.floor(random() * n), 1 + Math.floor(random() * 6), 6 * random()];
       const x = Array.from({ length: n }, (_, i) => 300 + draw() + size * Math.min(1, Math.max(0, (i - from) / long)));
       const y = Array.from({ length: n }, () => 100 + draw());
-      const [fit, plain] = [fitRamp(x, y)!, plainly(x, y)];
-      expect([fit.from, fit.to]).toEqual([plain.from, plain.to]);
-      for (const of of ['x', 'y', 'explained'] as const) expect(fit[of]).toBeCloseTo(plain[of], 9);
+      for (const isPush of [true, false]) {
+        const [fit, plain] = [fitRamp(x, y, isPush)!, plainly(x, y, isPush)];
+        expect([fit.from, fit.to]).toEqual([plain.from, plain.to]);
+        for (const of of ['x', 'y', 'explained'] as const) expect(fit[of]).toBeCloseTo(plain[of], 9);
+      }
     }
   });
 
   it('is there where nothing moves', () => {
-    expect(fitRamp([3, 3, 3, 3, 3], [1, 1, 1, 1, 1])).toMatchObject({ x: 0, y: 0, explained: 0 });
+    expect(fitRamp([3, 3, 3, 3, 3], [1, 1, 1, 1, 1], true)).toMatchObject({ x: 0, y: 0, explained: 0 });
   });
 });

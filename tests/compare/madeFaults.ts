@@ -6,6 +6,7 @@ import { columnAt } from '../../src/compare/places.ts';
 import type { PlannedShot } from '../../src/compare/shot.ts';
 import { reach } from '../../src/puppet/legs.ts';
 import { standingHeightMm } from '../../src/puppet/profile.ts';
+import { seeded } from '../make.ts';
 
 /** What is wrong with a made shot. */
 export type Fault =
@@ -29,6 +30,9 @@ export const faults: readonly Fault[] = [
   'flicker',
   'offHold',
 ];
+
+/** What is wrong with a made shot: one thing, several, or nothing. */
+export type ShotFault = Fault | 'several' | null;
 
 /** A fault as it was made. */
 export interface MadeFault {
@@ -277,6 +281,72 @@ export function madeView(
     made = { fault, firstFrame: exposures[i]!.firstFrame, lastFrame: frameEnd(i), what: '3 %' };
   }
   return { made, bumpX, bumpY, light };
+}
+
+/** A shot in which several things are wrong. */
+export interface MadeTogether
+  extends Pick<MadePlaces, 'planFrame' | 'truth'>,
+    Pick<MadeView, 'bumpX' | 'bumpY' | 'light'> {
+  /** In the order of their frames. */
+  readonly made: readonly MadeFault[];
+}
+
+/** Between two faults lie at least so many frames in which nothing is wrong: who told one for the other told neither. */
+const betweenFrames = 5;
+
+/**
+ * Several faults in one shot, each as it is made alone, as many of those wanted as find room beside the ones before.
+ * @param seed decides on where they are, and on who comes first.
+ */
+export function madeTogether(plan: PlannedShot, wanted: readonly Fault[], seed: number): MadeTogether {
+  const { exposures } = plan;
+  const frameEnd = (i: number) => exposures[i]!.firstFrame + exposures[i]!.frames - 1;
+  const random = seeded(seed);
+  const right = madePlaces(plan, null, random);
+  const view = madeView(plan, null, right.way, random);
+  const planFrame = right.planFrame.slice();
+  const truth = new Map([...right.truth].map(([joint, { x, y }]) => [joint, { x: x.slice(), y: y.slice() }]));
+  const made: MadeFault[] = [];
+  const taken: { readonly first: number; readonly last: number }[] = [];
+  for (const fault of shuffled(wanted, random)) {
+    const places = madePlaces(plan, fault, random);
+    const seen = madeView(plan, fault, places.way, random);
+    const one = places.made ?? seen.made;
+    if (!one) continue;
+    const touched = [...exposures.keys()].filter((i) =>
+      [...places.truth].some(([joint, { x, y }]) => {
+        const at = right.truth.get(joint)!;
+        return Math.hypot(x[i]! - at.x[i]!, y[i]! - at.y[i]!) > 0.1;
+      }),
+    );
+    const first = Math.min(one.firstFrame, ...touched.map((i) => exposures[i]!.firstFrame));
+    const last = Math.max(one.lastFrame, ...touched.map(frameEnd));
+    if (taken.some((of) => first <= of.last + betweenFrames && last >= of.first - betweenFrames)) continue;
+    taken.push({ first, last });
+    made.push(one);
+    for (const i of exposures.keys()) {
+      planFrame[i]! += places.planFrame[i]! - right.planFrame[i]!;
+      view.bumpX[i]! += seen.bumpX[i]!;
+      view.bumpY[i]! += seen.bumpY[i]!;
+      view.light[i]! *= seen.light[i]!;
+    }
+    for (const [joint, { x, y }] of places.truth) {
+      const [at, was] = [truth.get(joint)!, right.truth.get(joint)!];
+      at.x.forEach((_, i) => {
+        at.x[i]! += x[i]! - was.x[i]!;
+        at.y[i]! += y[i]! - was.y[i]!;
+      });
+    }
+  }
+  made.sort((a, b) => a.firstFrame - b.firstFrame);
+  return { made, planFrame, truth, bumpX: view.bumpX, bumpY: view.bumpY, light: view.light };
+}
+
+function shuffled<T>(of: readonly T[], random: () => number): T[] {
+  return of
+    .map((item) => ({ item, place: random() }))
+    .sort((a, b) => a.place - b.place)
+    .map(({ item }) => item);
 }
 
 /** Legs keep their lengths: between hips and feet that are elsewhere knees are elsewhere, too. Changes the places. */

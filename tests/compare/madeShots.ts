@@ -13,7 +13,7 @@ import { gaussian, seeded } from '../make.ts';
 import { trueTake } from '../puppet/truthMotion.ts';
 import { tracksThrough } from '../timing/authored.ts';
 import { choicesFor } from '../timing/choices.ts';
-import { type Fault, type MadeFault, madePlaces, madeView } from './madeFaults.ts';
+import { type Fault, faults, type MadeFault, type MadeView, madePlaces, madeTogether, madeView } from './madeFaults.ts';
 
 const fps = 24;
 
@@ -77,10 +77,31 @@ export interface Seeing {
 export function madeShot(plan: PlannedShot, fault: Fault | null, seeing: Seeing): MadeShot {
   const random = seeded(seeing.seed * 7919 + 13);
   const draw = gaussian(random);
-  const { exposures } = plan;
-  const n = exposures.length;
   const places = madePlaces(plan, fault, random);
-  const { truth } = places;
+  const seen = seenBy(plan, places.truth, seeing, random, draw);
+  const view = madeView(plan, fault, places.way, random);
+  return { ...seen(view), made: places.made ?? view.made };
+}
+
+/** Makes a shot of a plan in which several things are wrong: as many of all faults as find room. */
+export function madeShotOfSeveral(
+  plan: PlannedShot,
+  seeing: Seeing,
+): Omit<MadeShot, 'made'> & { readonly made: readonly MadeFault[] } {
+  const random = seeded(seeing.seed * 7919 + 13);
+  const together = madeTogether(plan, faults, seeing.seed);
+  return { ...seenBy(plan, together.truth, seeing, random, gaussian(random))(together), made: together.made };
+}
+
+/** Sees a puppet's places through a camera, with errors, once what camera and light did is known. */
+function seenBy(
+  { exposures }: PlannedShot,
+  truth: MadeShot['truth'],
+  seeing: Seeing,
+  random: () => number,
+  draw: () => number,
+) {
+  const n = exposures.length;
   const camera: Similarity = {
     scale: seeing.pxPerMm ?? 2 + random(),
     rotationDeg: 10 * random() - 5,
@@ -93,29 +114,30 @@ export function madeShot(plan: PlannedShot, fault: Fault | null, seeing: Seeing)
     shiftYPx: i === 0 ? 0 : 0.03 * draw(),
     brightness: 96 * (1 + 0.0015 * draw()),
   }));
-  const view = madeView(plan, fault, places.way, random);
-  for (let k = 1; k < n; k++)
-    pictures[k] = {
-      shiftXPx: pictures[k]!.shiftXPx + view.bumpX[k]! - view.bumpX[k - 1]!,
-      shiftYPx: pictures[k]!.shiftYPx + view.bumpY[k]! - view.bumpY[k - 1]!,
-      brightness: pictures[k]!.brightness * view.light[k]!,
-    };
-  const paths = new Map<Part, JointPath>();
-  for (const [joint, { x, y }] of truth) {
-    const [ex, ey] = [errors(exposures, seeing, draw), errors(exposures, seeing, draw)];
-    const seen = Array.from(x, (_, i) => applySimilarity(camera, x[i]!, y[i]!));
-    paths.set(joint, {
-      xPx: Float64Array.from(seen, ([v], i) => v + view.bumpX[i]! + ex[i]!),
-      yPx: Float64Array.from(seen, ([, v], i) => v + view.bumpY[i]! + ey[i]!),
-      vxPx: new Float64Array(n),
-      vyPx: new Float64Array(n),
-      sdPx: new Float64Array(n).fill(seeing.noisePx),
-      confidence: new Float32Array(n).fill(1),
-      guessed: new Uint8Array(n),
-    });
-  }
-  const timesSec = Float64Array.from(exposures, (e) => e.firstFrame / fps);
-  return { shot: { exposures, motion: { timesSec, paths }, pictures }, made: places.made ?? view.made, camera, truth };
+  return (view: Pick<MadeView, 'bumpX' | 'bumpY' | 'light'>): Omit<MadeShot, 'made'> => {
+    for (let k = 1; k < n; k++)
+      pictures[k] = {
+        shiftXPx: pictures[k]!.shiftXPx + view.bumpX[k]! - view.bumpX[k - 1]!,
+        shiftYPx: pictures[k]!.shiftYPx + view.bumpY[k]! - view.bumpY[k - 1]!,
+        brightness: pictures[k]!.brightness * view.light[k]!,
+      };
+    const paths = new Map<Part, JointPath>();
+    for (const [joint, { x, y }] of truth) {
+      const [ex, ey] = [errors(exposures, seeing, draw), errors(exposures, seeing, draw)];
+      const seen = Array.from(x, (_, i) => applySimilarity(camera, x[i]!, y[i]!));
+      paths.set(joint, {
+        xPx: Float64Array.from(seen, ([v], i) => v + view.bumpX[i]! + ex[i]!),
+        yPx: Float64Array.from(seen, ([, v], i) => v + view.bumpY[i]! + ey[i]!),
+        vxPx: new Float64Array(n),
+        vyPx: new Float64Array(n),
+        sdPx: new Float64Array(n).fill(seeing.noisePx),
+        confidence: new Float32Array(n).fill(1),
+        guessed: new Uint8Array(n),
+      });
+    }
+    const timesSec = Float64Array.from(exposures, (e) => e.firstFrame / fps);
+    return { shot: { exposures, motion: { timesSec, paths }, pictures }, camera, truth };
+  };
 }
 
 /** Errors as tracks have them: most of their variance lasts, the rest is new at every exposure. */

@@ -9,12 +9,12 @@ import { fitTracks } from '../../src/track/fitTracks.ts';
 import type { SeenProp } from '../../src/track/propTracks.ts';
 import type { Sightings } from '../../src/track/sighting.ts';
 import { type KeptFile, unpackSightings } from '../track/keptSightings.ts';
-import type { Fault, MadeFault } from './madeFaults.ts';
+import type { MadeFault, ShotFault } from './madeFaults.ts';
 
 /** A shot whose pictures were drawn and looked at by the detector. */
 export interface RenderedShot {
-  readonly fault: Fault | null;
-  readonly made: MadeFault | null;
+  readonly fault: ShotFault;
+  readonly made: readonly MadeFault[];
   readonly sightings: Sightings;
   readonly steps: readonly PictureStep[];
 }
@@ -116,7 +116,7 @@ export function markedShotOf(
 
 /** What was seen of joints that were marked in a rendered shot, as `fixtures/followMarks.ts` keeps it. */
 export interface MarkedPoints {
-  readonly fault: Fault | null;
+  readonly fault: ShotFault;
   readonly points: ReadonlyMap<Joint, SeenProp>;
   /** How often a hand marked something. */
   readonly marks: number;
@@ -139,7 +139,7 @@ export function markedPoints(name: string, dir: URL = marksFolder): MarkedPoints
     >
   >;
   const file = JSON.parse(readFileSync(new URL(`${name}.json`, dir), 'utf8')) as readonly {
-    readonly fault: Fault | null;
+    readonly fault: ShotFault;
     readonly points: Kept;
   }[];
   const column = (whole: Column, times: number) =>

@@ -48,31 +48,36 @@ export function tallyShot(
   tallyFindings(
     tally,
     `${name} seed ${seeing.seed} noise ${seeing.noisePx}`,
-    made,
+    made ? [made] : [],
     findings,
     last.firstFrame + last.frames,
   );
 }
 
-/** Counts what was told of a shot of so many frames in which one thing was wrong, or none. */
+/** Counts what was told of a shot of so many frames in which some things were wrong, or none. */
 export function tallyFindings(
   tally: Tally,
   name: string,
-  made: MadeFault | null,
+  made: readonly MadeFault[],
   findings: readonly Finding[],
   frames: number,
 ): void {
   tally.frames += frames;
-  const told = made ? findings.filter((f) => isNamed(f, made)) : [];
-  const words = `${name} ${made ? `${made.fault} (${made.what}) at ${made.firstFrame}..${made.lastFrame}` : 'clean'}`;
-  if (made) {
-    tally.made[made.fault] = (tally.made[made.fault] ?? 0) + 1;
-    if (told.length > 0) tally.found[made.fault] = (tally.found[made.fault] ?? 0) + 1;
-    else tally.missed.push(words);
+  const told = new Set<Finding>();
+  const words = made.map(
+    ({ fault, what, firstFrame, lastFrame }) => `${fault} (${what}) at ${firstFrame}..${lastFrame}`,
+  );
+  for (const [k, fault] of made.entries()) {
+    tally.made[fault.fault] = (tally.made[fault.fault] ?? 0) + 1;
+    const finding = findings.find((f) => !told.has(f) && isNamed(f, fault));
+    if (finding) {
+      told.add(finding);
+      tally.found[fault.fault] = (tally.found[fault.fault] ?? 0) + 1;
+    } else tally.missed.push(`${name} ${words[k]}`);
   }
   for (const f of findings)
-    if (f !== told[0])
+    if (!told.has(f))
       tally.wrong.push(
-        `${words}: [${f.kind} ${f.size.toFixed(1)} ± ${f.sd.toFixed(2)} ${f.unit}, frames ${f.firstFrame}+${f.frames}] ${f.sentence}`,
+        `${name} ${words.join(', ') || 'clean'}: [${f.kind} ${f.size.toFixed(1)} ± ${f.sd.toFixed(2)} ${f.unit}, frames ${f.firstFrame}+${f.frames}] ${f.sentence}`,
       );
 }
