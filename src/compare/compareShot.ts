@@ -11,6 +11,7 @@ import { evenFinding, evenJointFindings, withoutEvenSteps } from './evenSteps.ts
 import { type Finding, mmWords, sortFindings, touches } from './finding.ts';
 import { type KeyTiming, keyTimings, lateAt, timingFindings } from './keyTiming.ts';
 import type { KeyWarp } from './keyWarp.ts';
+import { type Mistaken, withoutMistaken } from './mistaken.ts';
 import { compareMoves, type MoveComparison } from './moves.ts';
 import { groupRuns, judgedJoints, type OffRun, offRuns } from './offRuns.ts';
 import { ownFindings, plannedRow, spacingAndKneeFaults } from './ownFaults.ts';
@@ -53,6 +54,8 @@ export interface Comparison {
   readonly unsure: readonly Joint[];
   /** Where marked points seem to have left their joints: nothing is judged there, and the animator is asked. */
   readonly astray: readonly Astray[];
+  /** Where a detector took left limbs for right ones, so that neither is judged. */
+  readonly mistaken: readonly Mistaken[];
   /** Every joint in every exposure. */
   readonly deviations: readonly Deviation[];
   readonly moves: readonly MoveComparison[];
@@ -101,7 +104,11 @@ function compareAsSeen(plan: PlannedShot, shot: ShotPictures, choice: Registrati
   const planFrame = followLateKeys(registration.places, registration.planned, warp, keys, sizeMm, onFrames);
 
   const stepSds = new Map([...stepSdsPx].map(([joint, sd]) => [joint, sd.map((px) => px * registration.mmPerPx)]));
-  const raw = offsFrom(registration.places, registration.planned, planFrame, stepSds);
+  const { offs: raw, mistaken } = withoutMistaken(
+    offsFrom(registration.places, registration.planned, planFrame, stepSds),
+    shot,
+    sizeMm,
+  );
   const isKnown = (joint: Joint) => (shot.marked?.has(joint) ?? true) || isSomewhereRight(raw.get(joint), sizeMm);
   const slides =
     registration.kind === 'none'
@@ -137,6 +144,7 @@ function compareAsSeen(plan: PlannedShot, shot: ShotPictures, choice: Registrati
       .sort((a, b) => b.sizeMm - a.sizeMm),
     unsure: [...unsure],
     astray: [],
+    mistaken,
     deviations: listDeviations(registration.places, registration.planned, planFrame, frames),
     moves: compareMoves(offs, registration.planned, plan.keys, byKeys, sizeMm),
     findings: withTurns(sortFindings(findings), offs, exposures, registration.kind),

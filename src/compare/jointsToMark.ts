@@ -1,6 +1,7 @@
 import type { Joint } from '../base/joints.ts';
 import { partsOf } from '../track/constructed.ts';
-import { carriedBy, type Throughout } from './build.ts';
+import { carriedBy } from './build.ts';
+import type { Comparison } from './compareShot.ts';
 
 const ofBothSides = (...names: readonly string[]) =>
   names.flatMap((name) => [`left${name}` as Joint, `right${name}` as Joint]);
@@ -24,20 +25,23 @@ export interface KnownJoints {
   readonly planned: ReadonlySet<string>;
   /** Joints that are marked by hand already. */
   readonly marked: ReadonlySet<Joint>;
-  /** Joints of which a detector does not know where they are: hardly recognised, or found beside their places in all of the shot. */
+  /** Joints of which a detector does not know where they are: hardly recognised, found beside their places, or taken for each other. */
   readonly doubted: readonly Joint[];
 }
 
 /**
- * The joints of a comparison of which a detector does not know where they are. Of one that was left out though it is marked, what carries it
- * is doubted: that one was not.
+ * The joints of a comparison of which a detector does not know where they are, be it in a few pictures. Of one that was left out though it
+ * is marked, what carries it is doubted: that one was not.
  */
 export function doubtedJoints(
-  { unsure, leftOut }: { readonly unsure: readonly Joint[]; readonly leftOut: readonly Throughout[] },
+  { unsure, leftOut, mistaken }: Pick<Comparison, 'unsure' | 'leftOut' | 'mistaken'>,
   marked: ReadonlySet<Joint>,
 ): readonly Joint[] {
   const beside = leftOut.map(({ joint, carrier }) => (marked.has(joint) ? carrier : joint));
-  return [...new Set([...unsure, ...beside])].filter((joint) => !marked.has(joint));
+  const exchanged = mistaken.flatMap(({ limbs }) =>
+    limbs === 'arms' ? ofBothSides('Elbow', 'Wrist') : ofBothSides('Knee', 'Ankle'),
+  );
+  return [...new Set([...unsure, ...beside, ...exchanged])].filter((joint) => !marked.has(joint));
 }
 
 /** The joints that can be marked on the puppet of this plan, in the order in which they are found on it. Those in the middle of others follow. */

@@ -156,6 +156,8 @@ function goesOn({ x, y }: Off, a: number, b: number): boolean {
 
 /** A pop is seen when it is larger than this share of the height: 1.5 mm of 250. */
 const leastPopShare = 0.006;
+/** Where it goes to or comes back by less than this share of the pop, it does not pop but leap, and stays. */
+const leastReturn = 1 / 3;
 /** No less than this share of what a joint errs by is new in each exposure. */
 const leastQuickShare = 0.4;
 
@@ -178,6 +180,8 @@ function pops(joint: Joint, off: Off, sizeMm: number): OffRun[] {
     const sd = quickAt(off, i) * Math.sqrt(1.5);
     if (!(size > leastPopShare * sizeMm && sdsOff(off, i, x, y, sd) > surelyOwn)) continue;
     if (Math.hypot(...at(i - 1)) > size || Math.hypot(...at(i + 1)) > size) continue;
+    const along = (k: number) => ((off.x[i]! - off.x[k]!) * x + (off.y[i]! - off.y[k]!) * y) / size;
+    if (Math.min(along(i - 1), along(i + 1)) < leastReturn * size) continue;
     found.push({ joint, first: i, last: i, worst: i, x, y, size, sd, isPop: true });
   }
   return found;

@@ -1,5 +1,6 @@
 import { fpsOf } from '../base/frameRate.ts';
 import type { Joint } from '../base/joints.ts';
+import type { Exposure } from '../timing/timing.ts';
 import type { Deviation } from './deviations.ts';
 import type { Finding } from './finding.ts';
 import { keysMet, notesOf, type Review } from './review.ts';
@@ -78,6 +79,8 @@ export interface ReviewJson {
    * the joint could be then; null = followed from two marks the point comes to two places.
    */
   astray: { joint: Joint; firstFrame: number; frames: number; offMm: MaybeNumber }[];
+  /** Where left and right limbs were taken for each other, so that neither is judged: from `firstFrame` on for so many frames. */
+  mistaken: { limbs: 'arms' | 'legs'; firstFrame: number; frames: number }[];
   /** As measured, with what was left out in it. */
   deviations: Partial<Record<Joint, DeviationsJson>>;
   /** Ways of joints from key to key; fractions tell how much of the way is behind each of the exposures. */
@@ -154,11 +157,12 @@ export function reviewJson(review: Review): ReviewJson {
       sdMm: said(t.sdMm, 3),
     })),
     unsure: [...comparison.unsure],
-    astray: comparison.astray.map(({ joint, first, last, offMm }) => {
-      const [from, end] = [exposures[first]!, exposures[last]!];
-      const frames = end.firstFrame + end.frames - from.firstFrame;
-      return { joint, firstFrame: from.firstFrame, frames, offMm: said(offMm ?? Number.NaN, 3) };
-    }),
+    astray: comparison.astray.map(({ joint, offMm, ...run }) => ({
+      joint,
+      ...framesFrom(exposures, run),
+      offMm: said(offMm ?? Number.NaN, 3),
+    })),
+    mistaken: comparison.mistaken.map(({ limbs, ...run }) => ({ limbs, ...framesFrom(exposures, run) })),
     deviations: deviationsJson(comparison.deviations, exposures.length),
     moves: comparison.moves.map((m) => ({
       joint: m.joint,
@@ -191,6 +195,15 @@ function deviationsJson(deviations: readonly Deviation[], count: number): Review
 }
 
 /** Null for what is not known; else rounded to the digits that can mean something. */
+/** A run of exposures as frames. */
+function framesFrom(
+  exposures: readonly Exposure[],
+  { first, last }: { readonly first: number; readonly last: number },
+) {
+  const [from, end] = [exposures[first]!, exposures[last]!];
+  return { firstFrame: from.firstFrame, frames: end.firstFrame + end.frames - from.firstFrame };
+}
+
 function said(value: number, digits: number): MaybeNumber {
   // + 0 turns −0 into 0.
   return Number.isFinite(value) ? Number(value.toFixed(digits)) + 0 : null;

@@ -1,5 +1,6 @@
 import { astraySentence } from '../compare/astray.ts';
 import { leftOutSentence } from '../compare/build.ts';
+import { mistakenSentence } from '../compare/mistaken.ts';
 import { unsureSentence } from '../compare/recognised.ts';
 import { isOfCamera, notesOf, type Review, seenExposures } from '../compare/review.ts';
 import type { Plan } from '../plan/plan.ts';
@@ -128,8 +129,13 @@ function laidOver({ comparison }: Review): string {
 
 /** Which joints lie elsewhere in all of the shot, are hardly recognised, or were lost by their points: whoever reads only the notes would miss them. */
 function leftOutLines({ comparison }: Review, width: number, { measure }: PaperStyle): string[] {
-  const { leftOut, unsure, astray, exposures } = comparison;
-  const sentences = [leftOutSentence(leftOut, unsure), unsureSentence(unsure), astraySentence(astray, exposures)];
+  const { leftOut, unsure, astray, mistaken, exposures } = comparison;
+  const sentences = [
+    leftOutSentence(leftOut, unsure),
+    unsureSentence(unsure),
+    astraySentence(astray, exposures),
+    mistakenSentence(mistaken, exposures),
+  ];
   return sentences.flatMap((sentence) => wrapText(sentence, width, mostLeftOutLines, words, measure));
 }
 

@@ -52,11 +52,17 @@ describe('the joints to mark on a puppet', () => {
 
   it('are not what is marked: where that was left out, what carries it and is not marked is doubted', () => {
     const elbow = { joint: 'leftElbow', carrier: 'leftShoulder', furtherMm: 6, sizeMm: 6, sdMm: 1 } as const;
-    const comparison = { unsure: ['leftElbow', 'rightWrist'] as const, leftOut: [elbow] };
+    const comparison = { unsure: ['leftElbow', 'rightWrist'] as const, leftOut: [elbow], mistaken: [] };
     expect(doubtedJoints(comparison, none)).toEqual(['leftElbow', 'rightWrist']);
     const marked = new Set<Joint>(['leftElbow']);
-    expect(doubtedJoints({ unsure: [], leftOut: [elbow] }, marked)).toEqual(['leftShoulder']);
-    expect(doubtedJoints({ unsure: [], leftOut: [elbow] }, new Set<Joint>(['leftElbow', 'leftShoulder']))).toEqual([]);
+    const beside = { unsure: [], leftOut: [elbow], mistaken: [] };
+    expect(doubtedJoints(beside, marked)).toEqual(['leftShoulder']);
+    expect(doubtedJoints(beside, new Set<Joint>(['leftElbow', 'leftShoulder']))).toEqual([]);
+  });
+
+  it('are those of limbs that were taken for each other, too', () => {
+    const exchanged = { unsure: [], leftOut: [], mistaken: [{ limbs: 'legs', first: 3, last: 5 }] } as const;
+    expect(doubtedJoints(exchanged, new Set<Joint>(['leftKnee']))).toEqual(['rightKnee', 'leftAnkle', 'rightAnkle']);
   });
 
   it('stand for those in the middle of them, and are the rest of the body once they are marked', () => {

@@ -17,7 +17,7 @@ function offBy(mm: (exposure: number) => number): Off {
     ...{ sd, quick: sd, stepSd: null },
   };
 }
-/** Without the leaps at both ends of what lasts: those are told against their neighbours. */
+/** Those that are off the plan, not only their neighbours. */
 const runs = (off: Off, isMarked: boolean) => offRuns('rightWrist', off, 250, isMarked).filter((run) => !run.isPop);
 
 describe('a joint that is off the plan for long', () => {
@@ -63,6 +63,25 @@ describe('a joint that is nearly lost', () => {
   it('is no surer in the pose before', () => {
     expect(runs(beside(0.5), true).map((run) => run.first)).toEqual([40]);
     expect(runs(beside(8), true)).toEqual([]);
+  });
+});
+
+describe('a pose that pops', () => {
+  /** Of a joint of which only its steps were followed. */
+  const pops = (mm: (exposure: number) => number) => {
+    const { sd, ...off } = offBy(mm);
+    const found = offRuns('rightWrist', { ...off, sd: sd.map(() => Number.POSITIVE_INFINITY), stepSd: sd }, 250, false);
+    return found.map((run) => run.first);
+  };
+
+  it('leaves its neighbours on both sides, though where the joint lies is not known', () => {
+    expect(pops((i) => (i === 40 ? 9 : 0))).toEqual([40]);
+    expect(pops((i) => (i === 40 ? 9 : i > 40 && i < 44 ? 4 : 0))).toEqual([40]);
+  });
+
+  it('is none where the joint leaps and stays there', () => {
+    expect(pops((i) => (i >= 40 ? 9 : 0))).toEqual([]);
+    expect(pops((i) => (i >= 40 ? 9 : i === 39 ? 1 : 0))).toEqual([]);
   });
 });
 

@@ -157,6 +157,7 @@ const schema = z.strictObject({
   ),
   unsure: z.array(z.string()),
   astray: z.array(z.strictObject({ joint: z.string(), firstFrame: frame, frames: frame, offMm: maybe })),
+  mistaken: z.array(z.strictObject({ limbs: z.enum(['arms', 'legs']), firstFrame: frame, frames: frame })),
   deviations: z.record(
     z.string(),
     z.strictObject({
@@ -205,7 +206,11 @@ describe('review.json', () => {
     const astray = reviewJson({ ...off, comparison: { ...off.comparison, astray: [gone] } });
     expect(schema.parse(JSON.parse(JSON.stringify(astray)))).toEqual(astray);
     expect(astray.astray).toEqual([{ joint: 'leftWrist', firstFrame: 4, frames: 6, offMm: null }]);
-    expect(reviewJson(off).astray).toEqual([]);
+    expect([reviewJson(off).astray, reviewJson(off).mistaken]).toEqual([[], []]);
+    const mistaken = [{ limbs: 'legs', first: 2, last: 4 }] as const;
+    expect(reviewJson({ ...off, comparison: { ...off.comparison, mistaken } }).mistaken).toEqual([
+      { limbs: 'legs', firstFrame: 4, frames: 6 },
+    ]);
     const rows = csvParse(deviationsCsv(review));
     for (const row of rows)
       expect(row['mm in all of the shot'], row.joint).toBe(row.joint === 'left elbow' ? '12.5' : '');
