@@ -70,7 +70,7 @@ function kindOf(run: OffRun, off: Off, sizeMm: number): FindingKind {
 /** A pose goes back when it is off along its way, rather than beside it: cosine. */
 const alongWay = 0.8;
 /** That the pose is off is sure; that it goes back must exceed so many standard deviations of what is new in one exposure. */
-const surelyBack = 1;
+const surelyBack = 0.7;
 
 /** The joint of a group that goes back furthest where the plan goes on; null where none does, or the group is off otherwise. */
 function reversal({ main, all }: OffGroup, offs: ReadonlyMap<Joint, Off>, shot: JointPlaces, sizeMm: number) {

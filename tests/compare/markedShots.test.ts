@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Joint } from '../../src/base/joints.ts';
 import { compareShot } from '../../src/compare/compareShot.ts';
-import { markedPoints, markedShotOf, renderedShots, shotOf } from './renderedShots.ts';
+import { markedNames, markedPoints, markedShotOf, renderedShots, shotOf } from './renderedShots.ts';
 import { newTally, type Tally, tallyFindings } from './tally.ts';
 
 /**
@@ -55,5 +55,19 @@ describe('rendered shots of which nobody was recognised, all joints marked by ha
     // A nose that is 6 mm off beside hands that were all over the place is not, nor a foot whose point jumps as the leg before it passes.
     for (const fault of ['lateKey', 'reversal', 'holdDrift', 'cameraBump', 'flicker'])
       expect(found[fault], missed.join('\n')).toBe(made[fault]);
+  });
+});
+
+describe('rendered shots in which several things are wrong, all joints marked by hand', () => {
+  const tally = tallyOf(
+    markedNames().filter((name) => name.endsWith('-several')),
+    false,
+  );
+
+  it('have less than one false report in 100 frames, and most faults found and named', () => {
+    const { found, made, missed } = tally;
+    expect(falseShare(tally), tally.wrong.join('\n')).toBeLessThan(1);
+    expect(counted(made)).toBeGreaterThan(20);
+    expect(counted(found) / counted(made), missed.join('\n')).toBeGreaterThan(0.85);
   });
 });
