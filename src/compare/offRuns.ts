@@ -33,8 +33,10 @@ export const leastShare = 0.006;
  * twos shows 650 joints, whose errors last for several exposures.
  */
 export const surelySds = 4;
-/** The same where a joint's errors are known from the shot alone: a detector errs by much now and then. */
-export const surelyOwn = 5;
+/** The same where a joint's errors are known from the shot alone: a detector errs by much now and then; less where steps were followed, too. */
+export function surelyOwn({ stepSd }: Pick<Off, 'stepSd'>): number {
+  return stepSd ? 4.5 : 5;
+}
 /** How exact a hand is, as a share of the step that it makes: standard deviations along the way, and beside it. */
 const alongShare = 0.04;
 const besideShare = 0.015;
@@ -93,7 +95,7 @@ export function offRuns(joint: Joint, off: Off, sizeMm: number, isMarked: boolea
   const sdAt = (i: number) => Math.max(off.sd[i]!, wanders[i]!, nearly(i - 1), nearly(i + 1));
   const isOff = (i: number) =>
     size(i) > least &&
-    sdsOff(off, i, off.x[i]!, off.y[i]!, sdAt(i)) > (wanders[i]! > off.sd[i]! ? surelyOwn : surelySds);
+    sdsOff(off, i, off.x[i]!, off.y[i]!, sdAt(i)) > (wanders[i]! > off.sd[i]! ? surelyOwn(off) : surelySds);
   const runs: OffRun[] = [];
   for (let i = 0; i < n; i++) {
     if (!isOff(i)) continue;
@@ -178,7 +180,7 @@ function pops(joint: Joint, off: Off, sizeMm: number): OffRun[] {
     const [x, y] = at(i);
     const size = Math.hypot(x, y);
     const sd = quickAt(off, i) * Math.sqrt(1.5);
-    if (!(size > leastPopShare * sizeMm && sdsOff(off, i, x, y, sd) > surelyOwn)) continue;
+    if (!(size > leastPopShare * sizeMm && sdsOff(off, i, x, y, sd) > surelyOwn(off))) continue;
     if (Math.hypot(...at(i - 1)) > size || Math.hypot(...at(i + 1)) > size) continue;
     const along = (k: number) => ((off.x[i]! - off.x[k]!) * x + (off.y[i]! - off.y[k]!) * y) / size;
     if (Math.min(along(i - 1), along(i + 1)) < leastReturn * size) continue;

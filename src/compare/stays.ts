@@ -34,7 +34,7 @@ export function stays(joint: Joint, off: Off, sizeMm: number): OffRun[] {
       const sd = Math.hypot(quickAt(off, a), quickAt(off, b + 1));
       const ends = [a - 1, a, b, b + 1];
       const sds = Math.min(...ends.map((i) => sdsOff(off, i, vx, vy, sd)));
-      if (!(sds > surelyOwn)) continue;
+      if (!(sds > surelyOwn(off))) continue;
       found.push({
         run: { joint, first: a, last: b, worst: a, x: vx, y: vy, size, sd, isPop: false, isSteady: true },
         sds,
