@@ -57,6 +57,35 @@ describe('where the puppet is', () => {
     expect(shotMotion(null, [point('lamp')], timesSec)).toBeNull();
   });
 
+  it('is less sure of a point that was flung on its way from its marks and looks otherwise since', () => {
+    const times = Float64Array.from({ length: 7 }, (_, i) => i / 10);
+    const wrist = (sdPx: readonly number[]): SeenProp => ({
+      ...point('left wrist'),
+      timesSec: times,
+      xPx: Float64Array.of(0, 4, 8, 78, 82, 86, 90),
+      yPx: new Float64Array(7),
+      sdPx: Float64Array.from(sdPx),
+    });
+    const still = ['nose', 'right ankle'].map((name, i) => ({
+      ...point(name),
+      timesSec: times,
+      xPx: new Float64Array(7),
+      yPx: new Float64Array(7).fill(500 * i),
+      sdPx: new Float64Array(7),
+    }));
+    const sds = (sdPx: readonly number[]) => [
+      ...shotMotion(null, [wrist(sdPx), ...still], times)!.paths.get('leftWrist')!.sdPx,
+    ];
+    const usual = sds([0, 1, 1, 1, 1, 1, 0]);
+    const flung = sds([0, 1, 1, 1, 1, 1, 1]);
+    // Up to the step it was followed from the first mark, behind it from the last one, if there is one.
+    expect(flung.slice(0, 3)).toEqual(usual.slice(0, 3));
+    for (const i of [3, 4, 5]) expect(flung[i]!).toBeGreaterThan(1.5 * usual[i]!);
+    // It still looks as it was marked.
+    const alike = sds([0, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1]);
+    for (const i of [3, 4, 5, 6]) expect(alike[i]!).toBeLessThan(usual[1]!);
+  });
+
   it('has the pelvis between marked hips, whatever a detector saw there', () => {
     const hips = [point('left hip', [10, 10, 10]), point('right hip', [20, Number.NaN, 40])];
     expect([...shotMotion(null, hips, timesSec)!.paths.get('pelvis')!.xPx]).toEqual([15, Number.NaN, 25]);
