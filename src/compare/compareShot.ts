@@ -17,7 +17,7 @@ import { groupRuns, judgedJoints, type OffRun, offRuns } from './offRuns.ts';
 import { ownFindings, plannedRow, spacingAndKneeFaults } from './ownFaults.ts';
 import { type JointPlaces, mapPlaces, plannedPlaces } from './places.ts';
 import { poseFindings } from './poseFindings.ts';
-import { elsewhereShare, hardlySeen, isSomewhereRight, unsureJoints, withoutPlaces } from './recognised.ts';
+import { elsewhereShare, hardlySeen, unsureJoints, withoutPlaces } from './recognised.ts';
 import { type Registration, type RegistrationChoice, usualRegistration } from './registration.ts';
 import {
   exposurePlaces,
@@ -109,11 +109,7 @@ function compareAsSeen(plan: PlannedShot, shot: ShotPictures, choice: Registrati
     shot,
     sizeMm,
   );
-  const isKnown = (joint: Joint) => (shot.marked?.has(joint) ?? true) || isSomewhereRight(raw.get(joint), sizeMm);
-  const slides =
-    registration.kind === 'none'
-      ? []
-      : slideFindings(raw, plan.motion, planFrame, exposures, sizeMm).filter(({ finding }) => isKnown(finding.joint!));
+  const slides = registration.kind === 'none' ? [] : slideFindings(raw, plan.motion, planFrame, exposures, sizeMm);
   // A foot that slid early is elsewhere in nearly all of the shot.
   const slid = (joint: Joint) => slides.some((s) => isOfLeg({ joint }, s.finding));
   const { offs, throughout } = withoutThroughout(raw, slid);

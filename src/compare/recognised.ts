@@ -41,11 +41,6 @@ export function unsureJoints(
   return unsure;
 }
 
-/** Does a joint lie about where it should in any exposure? Else the detector may have taken another for it: one foot for both. */
-export function isSomewhereRight(off: Off | undefined, sizeMm: number): boolean {
-  return off?.x.some((x, i) => Math.hypot(x, off.y[i]!) < elsewhereShare * sizeMm) ?? false;
-}
-
 /** Says which joints are hardly recognised; "" for none. */
 export function unsureSentence(unsure: readonly Joint[]): string {
   if (unsure.length === 0) return '';

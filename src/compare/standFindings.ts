@@ -15,12 +15,16 @@ const surely = 3.5;
 /** A ramp must explain this share of where the part is: what goes to and fro is life, or noise. */
 const leastExplained = 0.6;
 const leastExposures = 4;
+/** In so many of a hold's exposures, or a stand's, a part must be known: what is known of the others goes on past a few that are not. */
+const knownShare = 2 / 3;
 /** While a pose is held, what lasts of its error is the same all the while; what is new adds up to so many times itself. */
 const stillSds = 1.5;
 
 interface Wander {
   readonly joint: Joint;
   readonly ramp: Ramp;
+  /** The exposures that the ramp was laid through. */
+  readonly at: readonly number[];
   readonly size: number;
   readonly sd: number;
 }
@@ -54,8 +58,8 @@ export function driftFindings(
     const wanders = judgedJoints.flatMap((joint) => wanderOf(joint, [offs.get(joint)], within, limit, false));
     return joined(wanders).map((group) => {
       const worst = group.reduce((a, b) => (b.size > a.size ? b : a));
-      const first = within[worst.ramp.from]!;
-      const last = within[worst.ramp.to]!;
+      const first = worst.at[worst.ramp.from]!;
+      const last = worst.at[worst.ramp.to]!;
       const firstFrame = exposures[first]!.firstFrame;
       const end = exposures[last]!;
       const frames = end.firstFrame + end.frames - firstFrame;
@@ -94,8 +98,8 @@ export function slideFindings(
       const columns = names.map((joint) => offs.get(joint));
       const [wander] = names.length > 0 ? wanderOf(names[0]!, columns, within, stillShare * sizeMm, true) : [];
       if (!wander) return [];
-      const { ramp } = wander;
-      const [first, last] = [within[Math.min(ramp.from + 1, within.length - 1)]!, within[ramp.to]!];
+      const { ramp, at } = wander;
+      const [first, last] = [at[ramp.from + 1]!, at[ramp.to]!];
       const firstFrame = exposures[first]!.firstFrame;
       const end = exposures[last]!;
       const frames = end.firstFrame + end.frames - firstFrame;
@@ -164,7 +168,7 @@ function wanderOf(
   const known = columns.flatMap((c) => c ?? []);
   if (known.length === 0) return [];
   const at = within.filter((i) => known.every((c) => Number.isFinite(c.x[i]! + c.y[i]!)));
-  if (at.length < leastExposures || at.length < within.length) return [];
+  if (at.length < leastExposures || at.length < knownShare * within.length) return [];
   const mean = (of: (c: Off) => Float64Array) =>
     middleOfThree(at.map((i) => known.reduce((sum, c) => sum + of(c)[i]! / known.length, 0)));
   const ramp = fitRamp(
@@ -175,7 +179,7 @@ function wanderOf(
   if (!ramp || ramp.explained < leastExplained) return [];
   const size = Math.hypot(ramp.x, ramp.y);
   const sd = Math.max(...known.map((c) => stillSd(c, at, leastFollowed * limit))) * Math.sqrt(2 / known.length);
-  return size - limit > surely * (sd / Math.SQRT2) ? [{ joint, ramp, size, sd }] : [];
+  return size - limit > surely * (sd / Math.SQRT2) ? [{ joint, ramp, at, size, sd }] : [];
 }
 
 /**

@@ -13,11 +13,11 @@ const { shot, truth, camera } = madeShot(plan, null, { seed: 4, noisePx: 0.5 });
 function foundElsewhere(
   from: number,
   to: number,
-  { mm = null, marked = [] }: { mm?: number | null; marked?: readonly Joint[] },
+  { mm = null, marked = [], of = shot }: { mm?: number | null; marked?: readonly Joint[]; of?: ShotPictures } = {},
 ): ShotPictures {
-  const paths = new Map(shot.motion.paths);
+  const paths = new Map(of.motion.paths);
   for (const part of ['Ankle', 'Heel', 'Toe'] as const) {
-    const [path, other] = [paths.get(`left${part}`)!, shot.motion.paths.get(`right${part}`)!];
+    const [path, other] = [paths.get(`left${part}`)!, of.motion.paths.get(`right${part}`)!];
     const is = (i: number) => i >= from && i <= to;
     paths.set(`left${part}`, {
       ...path,
@@ -25,7 +25,7 @@ function foundElsewhere(
       yPx: path.yPx.map((y, i) => (is(i) && mm === null ? other.yPx[i]! : y)),
     });
   }
-  return { ...shot, motion: { ...shot.motion, paths }, marked: new Set(marked) };
+  return { ...of, motion: { ...of.motion, paths }, marked: new Set(marked) };
 }
 
 describe('a foot that a detector took for the other one', () => {
@@ -33,13 +33,23 @@ describe('a foot that a detector took for the other one', () => {
 
   it('does not slide there and back, and is said not to be judged', () => {
     expect(feetApart).toBeGreaterThan(20);
-    const { findings, mistaken, exposures } = compareShot(plan, foundElsewhere(60, 64, {}))!;
+    const { findings, mistaken, exposures } = compareShot(plan, foundElsewhere(60, 64))!;
     expect(mistaken).toEqual([{ limbs: 'legs', first: 58, last: 66 }]);
     expect(findings.map((f) => f.sentence)).toEqual([]);
     const [from, to] = [exposures[58]!.firstFrame + 1, exposures[67]!.firstFrame];
     expect(mistakenSentence(mistaken, exposures)).toBe(
       `Not judged, as left and right were taken for each other there: legs at frames ${from} to ${to}.`,
     );
+  });
+
+  it('slides where it did, in other exposures of the same stand', () => {
+    const slid = madeShot(plan, 'footSlide', { seed: 8, noisePx: 0.5 });
+    const { findings, mistaken } = compareShot(plan, foundElsewhere(58, 60, { of: slid.shot }))!;
+    expect(slid.made!.lastFrame).toBeLessThan(plan.exposures[56]!.firstFrame);
+    expect(mistaken).toEqual([{ limbs: 'legs', first: 56, last: 62 }]);
+    expect(findings.map((f) => [f.kind, Math.abs(f.atFrame - slid.made!.firstFrame) <= 2])).toEqual([
+      ['footSlide', true],
+    ]);
   });
 
   it('slides where it is anywhere else, or was marked by hand', () => {
