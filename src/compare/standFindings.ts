@@ -194,7 +194,8 @@ function stillSd({ x, y, sd, quick, stepSd }: Off, at: readonly number[], least:
   const [dx, dy] = [stepsOf(x), stepsOf(y)];
   const [mx, my] = [median(dx), median(dy)];
   const apart = median(dx.map((d, k) => Math.hypot(d - mx, dy[k]! - my))) / Math.sqrt(2 * Math.LN2);
-  const claimed = claimedShare * Math.hypot(...at.slice(1).map((i) => stepSd[i] || 0));
+  // Steps to and from exposures that are not known err as well.
+  const claimed = claimedShare * Math.hypot(...stepSd.slice(at[0]! + 1, at.at(-1)! + 1).map((v) => v || 0));
   return Math.min(usual, Math.max(least, claimed, apart * Math.sqrt(dx.length)));
 }
 
