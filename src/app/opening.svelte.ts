@@ -16,6 +16,8 @@ export class Opening {
   isDemo = $state(false);
   /** How many times pictures of a cut shot are being looked for. */
   #showing = 0;
+  /** The shelf is being looked at for what to begin with. */
+  #isBeginning = $state(false);
   readonly #session: Session;
 
   constructor(session: Session) {
@@ -24,20 +26,21 @@ export class Opening {
 
   /** Something is on its way to the screen. */
   get busy(): boolean {
-    return this.name !== null || this.#showing > 0;
+    return this.#isBeginning || this.name !== null || this.#showing > 0;
   }
 
   /** Begins with the newest book on the shelf, or with the demo take. */
   async begin(): Promise<void> {
-    await this.#session.keeping.open();
-    const newest = this.#session.keeping.shelved[0];
-    // Whoever was at the set comes back there, with that book.
-    if (onSetBook() !== newest?.id) this.#session.screen = 'take';
-    if (newest) {
-      const opened = await this.shelved(newest.id);
-      if (opened) return;
+    this.#isBeginning = true;
+    try {
+      await this.#session.keeping.open();
+      const newest = this.#session.keeping.shelved[0];
+      // Whoever was at the set comes back there, with that book.
+      if (onSetBook() !== newest?.id) this.#session.screen = 'take';
+      if (!newest || !(await this.shelved(newest.id))) await this.demo();
+    } finally {
+      this.#isBeginning = false;
     }
-    await this.demo();
   }
 
   /** Opens the demo take, ready to be read. */

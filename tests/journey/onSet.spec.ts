@@ -99,6 +99,27 @@ test('a reload in the middle of anything loses nothing, and a day later the plac
   await expect(exposure(later)).toHaveText('18');
 });
 
+test('whoever comes back presses no key in vain: nothing is idle before the shelf was looked at', async ({ page }) => {
+  await openOnSet(page);
+  await page.addInitScript(() => {
+    let idle: Window['whenIdle'];
+    Object.defineProperty(window, 'whenIdle', {
+      get: () => idle,
+      set: (whenIdle: () => Promise<void>) => {
+        idle = whenIdle;
+        // Asked as early as can be: once the program has begun.
+        setTimeout(async () => {
+          await whenIdle();
+          const shown = document.querySelector('[data-testid=exposure]')?.textContent;
+          document.documentElement.dataset.shownWhenIdle = shown ?? 'nothing';
+        });
+      },
+    });
+  });
+  await page.reload();
+  await expect(page.locator('html')).toHaveAttribute('data-shown-when-idle', '1');
+});
+
 test('a pedal that bounces marks one exposure, and the screen can be made darker for good', async ({ page }) => {
   await openOnSet(page);
   const state = async () => [await exposure(page).textContent(), (await shotCount(page).textContent())!.split(' ')[0]];
