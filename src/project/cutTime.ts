@@ -78,7 +78,9 @@ function windowOf(all: readonly TimeKnot[], part: CutPart, knownEnd: number | nu
   const zero = present(knots[0], 'a knot');
   // The map counts from its first knot: so do the times below.
   const map = makeTimeMap({ knots }, zero.takeSec, present(knots.at(-1), 'a knot').takeSec);
-  const at = (sec: number) => zero.shotSec + map.shotAt(sec);
+  // Where it is first shown: a hold at that very moment must not be passed by rounding.
+  const at = (sec: number) =>
+    knots.find((k) => Math.abs(k.takeSec - sec) < sameSec)?.shotSec ?? zero.shotSec + map.shotAt(sec);
   const begin = at(from);
   const end = knownEnd ?? at(to);
   const isBefore = (k: TimeKnot) => k.takeSec < from - sameSec;

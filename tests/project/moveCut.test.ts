@@ -310,7 +310,17 @@ describe('what is written at the frames of a cut shot', () => {
         ])
           expectWritten(now);
       }),
-      { numRuns: 60 },
+      // The second take begins with the held pose, whose moment is not the same to the last digit.
+      {
+        numRuns: 60,
+        examples: [
+          [
+            [1, 34],
+            [22, 24],
+            [0, 1],
+          ],
+        ],
+      },
     );
   });
 
